@@ -1,0 +1,37 @@
+"""The records: places, taxa, visits and uploads."""
+
+from surveys.models.places import SamplingMethod, Station, Watershed
+from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
+from surveys.models.uploads import Upload, UploadFinding, UploadStatus
+from surveys.models.visits import (
+    REACH_LIMITS,
+    WATER_LIMITS,
+    Catch,
+    RemovalPass,
+    StopNets,
+    Visit,
+    VisitStatus,
+    VisitStep,
+)
+
+__all__ = [
+    "REACH_LIMITS",
+    "WATER_LIMITS",
+    "Catch",
+    "Rank",
+    "RemovalPass",
+    "SamplingMethod",
+    "Station",
+    "StopNets",
+    "Taxon",
+    "TaxonAlias",
+    "Tolerance",
+    "TrophicGuild",
+    "Upload",
+    "UploadFinding",
+    "UploadStatus",
+    "Visit",
+    "VisitStatus",
+    "VisitStep",
+    "Watershed",
+]

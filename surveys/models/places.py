@@ -1,0 +1,159 @@
+"""Where fish are surveyed: watersheds, the stations on their creeks, and how stations are sampled."""
+
+import datetime
+
+from django.core.validators import MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from surveys.models.history import keeps_history
+
+MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", "Write month and day as MM-DD.")
+
+
+class SamplingMethod(models.Model):
+    """How a visit is made. Years sampled by different methods are never joined in one trend."""
+
+    code = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=200)
+    gear = models.CharField(max_length=200, blank=True)
+    planned_passes = models.PositiveSmallIntegerField(default=2, validators=[MinValueValidator(1)])
+    reach_rule = models.CharField(max_length=300, blank=True, help_text="How the reach is measured out.")
+    season_starts = models.CharField(max_length=5, default="01-01", validators=[MONTH_DAY])
+    season_ends = models.CharField(max_length=5, default="12-31", validators=[MONTH_DAY])
+    description = models.TextField(blank=True)
+    is_default = models.BooleanField(
+        default=False, help_text="Used where neither the file nor the station names a method."
+    )
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["is_default"], condition=Q(is_default=True), name="sampling_method_one_default"
+            ),
+            models.CheckConstraint(
+                condition=Q(planned_passes__gte=1), name="sampling_method_at_least_one_pass"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def whole_year(self) -> bool:
+        return (self.season_starts, self.season_ends) == ("01-01", "12-31")
+
+    def in_season(self, day: datetime.date) -> bool:
+        """Whether a day lies in the season window, which may run over the turn of the year."""
+        month_day = f"{day:%m-%d}"
+        if self.season_starts <= self.season_ends:
+            return self.season_starts <= month_day <= self.season_ends
+        return month_day >= self.season_starts or month_day <= self.season_ends
+
+
+@keeps_history()
+class Watershed(models.Model):
+    """The land that drains to one creek; trajectories and land-use notes belong to it."""
+
+    name = models.CharField(max_length=200, unique=True)
+    slug = models.SlugField(max_length=200, unique=True)
+    description = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("trends:watershed", args=[self.slug])
+
+
+class StationQuerySet(models.QuerySet["Station"]):
+    def in_watershed(self, watershed: Watershed) -> "StationQuerySet":
+        return self.filter(watershed=watershed)
+
+    def with_places(self) -> "StationQuerySet":
+        return self.select_related("watershed", "method", "control_for")
+
+
+@keeps_history()
+class Station(models.Model):
+    """The fixed place, with a code that never changes.
+
+    The stream is a name on the station, not a table of its own: nothing is stored about a stream
+    that does not belong to its watershed or to the station.
+    """
+
+    code = models.CharField(
+        max_length=60,
+        unique=True,
+        validators=[RegexValidator(r"^[^\s/?#]+$", "A station code has no spaces and no / ? #.")],
+    )
+    watershed = models.ForeignKey(Watershed, on_delete=models.PROTECT, related_name="stations")
+    stream = models.CharField(max_length=200)
+    name = models.CharField(max_length=200, blank=True)
+    latitude = models.FloatField(null=True, blank=True, help_text="Degrees north, WGS 84.")
+    longitude = models.FloatField(null=True, blank=True, help_text="Degrees east, WGS 84.")
+    river_km = models.FloatField(null=True, blank=True, help_text="Distance from the mouth, km.")
+    catchment_km2 = models.FloatField(null=True, blank=True)
+    stratum = models.CharField(
+        max_length=100, blank=True, help_text="Region or stream class; decides which index applies."
+    )
+    reach_length_m = models.FloatField(null=True, blank=True)
+    mean_width_m = models.FloatField(null=True, blank=True)
+    elevation_m = models.FloatField(null=True, blank=True)
+    method = models.ForeignKey(SamplingMethod, on_delete=models.PROTECT, null=True, blank=True)
+    control_for = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="controls"
+    )
+
+    objects = StationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(latitude__isnull=True) | Q(latitude__range=(-90, 90)),
+                name="station_latitude_on_the_globe",
+                violation_error_message="Latitude lies between -90 and 90 degrees.",
+            ),
+            models.CheckConstraint(
+                condition=Q(longitude__isnull=True) | Q(longitude__range=(-180, 180)),
+                name="station_longitude_on_the_globe",
+                violation_error_message="Longitude lies between -180 and 180 degrees.",
+            ),
+            models.CheckConstraint(
+                condition=Q(latitude__isnull=True, longitude__isnull=True)
+                | Q(latitude__isnull=False, longitude__isnull=False),
+                name="station_position_is_a_pair",
+                violation_error_message="Give latitude and longitude together, or neither.",
+            ),
+            *(
+                models.CheckConstraint(
+                    condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__gt": 0, f"{field}__lt": 1e9}),
+                    name=f"station_{field}_positive",
+                    violation_error_message=f"{words} is above zero, or left empty.",
+                )
+                for field, words in {
+                    "catchment_km2": "The catchment area",
+                    "reach_length_m": "The reach length",
+                    "mean_width_m": "The mean width",
+                }.items()
+            ),
+            models.CheckConstraint(
+                condition=Q(control_for__isnull=True) | ~Q(control_for=models.F("id")),
+                name="station_is_not_its_own_control",
+                violation_error_message="A station cannot be its own control.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}".strip()
+
+    def get_absolute_url(self) -> str:
+        return reverse("trends:station", args=[self.code])
+
+

@@ -1,0 +1,61 @@
+"""Files that were sent in, what was found in them, and what became of them."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+
+class UploadStatus(models.TextChoices):
+    CHECKED = "checked", "checked, not taken"
+    TAKEN = "taken", "taken"
+    DISCARDED = "discarded", "discarded"
+
+
+class Upload(models.Model):
+    """A season file as it came, kept byte for byte, so that any number can be traced to it."""
+
+    file_name = models.CharField(max_length=255)
+    sha256 = models.CharField(max_length=64, db_index=True)
+    size_bytes = models.PositiveIntegerField()
+    content = models.BinaryField()
+    uploaded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    uploaded_at = models.DateTimeField(auto_now_add=True)
+    status = models.CharField(max_length=12, choices=UploadStatus.choices, default=UploadStatus.CHECKED)
+    taken_at = models.DateTimeField(null=True, blank=True)
+    row_count = models.PositiveIntegerField(default=0)
+    # What was created, replaced and left alone, as shown to the person who confirmed it.
+    summary = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["-uploaded_at", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=Q(status__in=UploadStatus.values), name="upload_status_known_word")
+        ]
+
+    def __str__(self) -> str:
+        return self.file_name
+
+    def get_absolute_url(self) -> str:
+        return reverse("surveys:upload", args=[self.pk])
+
+
+class UploadFinding(models.Model):
+    """One remark on an upload: where, how grave, what is wrong, what to do."""
+
+    upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="findings")
+    level = models.CharField(max_length=8, choices=[("error", "error"), ("warning", "warning"), ("note", "note")])
+    code = models.CharField(max_length=60)
+    row = models.PositiveIntegerField(null=True, blank=True, help_text="Line as the spreadsheet shows it.")
+    column = models.CharField(max_length=60, blank=True)
+    value = models.TextField(blank=True)
+    message = models.TextField()
+    remedy = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["row", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.code} in row {self.row}"

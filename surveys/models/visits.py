@@ -1,0 +1,223 @@
+"""What was done and caught: a visit, its passes, and the catch of each pass."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from surveys.models.history import keeps_history
+from surveys.models.places import SamplingMethod, Station, Watershed
+from surveys.models.taxa import Taxon
+
+
+class StopNets(models.TextChoices):
+    BOTH = "both", "both ends"
+    UPSTREAM = "upstream", "upstream end only"
+    DOWNSTREAM = "downstream", "downstream end only"
+    NONE = "none", "none"
+    __empty__ = "not recorded"
+
+
+class VisitStatus(models.TextChoices):
+    DRAFT = "draft", "draft"
+    SUBMITTED = "submitted", "submitted"
+    ACCEPTED = "accepted", "accepted"
+    RETURNED = "returned", "returned"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class VisitQuerySet(models.QuerySet["Visit"]):
+    def accepted(self) -> "VisitQuerySet":
+        return self.filter(status=VisitStatus.ACCEPTED)
+
+    def in_watershed(self, watershed: Watershed) -> "VisitQuerySet":
+        return self.filter(station__watershed=watershed)
+
+    def awaiting_review(self) -> "VisitQuerySet":
+        return self.filter(status=VisitStatus.SUBMITTED)
+
+    def with_places(self) -> "VisitQuerySet":
+        return self.select_related("station__watershed", "method")
+
+    def with_catches(self) -> "VisitQuerySet":
+        return self.prefetch_related("passes__catches__taxon")
+
+
+def _between(field: str, low: float, high: float, name: str, words: str) -> models.CheckConstraint:
+    return models.CheckConstraint(
+        condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__range": (low, high)}),
+        name=name,
+        violation_error_message=f"{words} lies between {low:g} and {high:g}, or is left empty.",
+    )
+
+
+# Hard limits of the water readings: outside them a value is a slip of the pen, not a creek.
+WATER_LIMITS: dict[str, tuple[float, float, str]] = {
+    "water_temp_c": (-1, 40, "Water temperature in degrees C"),
+    "conductivity_us_cm": (1, 50_000, "Conductivity in microsiemens per cm"),
+    "dissolved_oxygen_mg_l": (0, 25, "Dissolved oxygen in mg/L"),
+    "ph": (0, 14, "pH"),
+    "turbidity_ntu": (0, 4_000, "Turbidity in NTU"),
+    "discharge_m3_s": (0, 10_000, "Discharge in m3/s"),
+}
+REACH_LIMITS: dict[str, tuple[float, float, str]] = {
+    "reach_length_m": (10, 1_000, "Reach length in m"),
+    "mean_width_m": (0.2, 50, "Mean width in m"),
+}
+
+
+@keeps_history()
+class Visit(models.Model):
+    """One station on one date. Reach and width are kept here too, so that a later change at the
+    station does not rewrite history."""
+
+    station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="visits")
+    visit_date = models.DateField()
+    method = models.ForeignKey(SamplingMethod, on_delete=models.PROTECT, related_name="visits")
+    reach_length_m = models.FloatField(null=True, blank=True)
+    mean_width_m = models.FloatField(null=True, blank=True)
+    stop_nets = models.CharField(max_length=12, choices=StopNets.choices, blank=True)
+    water_temp_c = models.FloatField(null=True, blank=True)
+    conductivity_us_cm = models.FloatField(null=True, blank=True)
+    dissolved_oxygen_mg_l = models.FloatField(null=True, blank=True)
+    ph = models.FloatField(null=True, blank=True)
+    turbidity_ntu = models.FloatField(null=True, blank=True)
+    discharge_m3_s = models.FloatField(null=True, blank=True)
+    crew_lead = models.CharField(max_length=100, blank=True)
+    notes = models.TextField(blank=True)
+    status = models.CharField(max_length=12, choices=VisitStatus.choices, default=VisitStatus.DRAFT)
+    entered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    upload = models.ForeignKey("surveys.Upload", on_delete=models.SET_NULL, null=True, related_name="visits")
+    # Raised by one with every change of what was caught or measured; results name the one they used.
+    revision = models.PositiveIntegerField(default=1)
+
+    objects = VisitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["station__code", "visit_date"]
+        permissions = [
+            ("enter_visit", "Can enter and upload visits"),
+            ("review_visit", "Can accept, return and withdraw visits"),
+            ("see_unaccepted", "Can see visits that are not accepted"),
+            ("see_sensitive", "Can see exact places of sensitive taxa"),
+            ("export_data", "Can export charts and data"),
+            ("manage_reference", "Can manage stations, taxa and methods"),
+        ]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["station", "visit_date"],
+                name="visit_one_per_station_and_date",
+                violation_error_message="This station already has a visit on that day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=VisitStatus.values), name="visit_status_known_word"
+            ),
+            models.CheckConstraint(
+                condition=Q(stop_nets__in=["", *StopNets.values]), name="visit_stop_nets_known_word"
+            ),
+            *(
+                _between(field, low, high, f"visit_{field}_within_limits", words)
+                for field, (low, high, words) in (WATER_LIMITS | REACH_LIMITS).items()
+            ),
+        ]
+        indexes = [models.Index(fields=["status", "visit_date"], name="visit_by_status_and_date")]
+
+    def __str__(self) -> str:
+        return f"{self.station.code} on {self.visit_date:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("trends:visit", args=[self.pk])
+
+    @property
+    def is_accepted(self) -> bool:
+        return self.status == VisitStatus.ACCEPTED
+
+    @property
+    def area_m2(self) -> float | None:
+        """Wetted area fished, or None where the length or the width is not known."""
+        if self.reach_length_m is None or self.mean_width_m is None:
+            return None
+        return self.reach_length_m * self.mean_width_m
+
+
+class VisitStep(models.Model):
+    """Who moved a visit from one status to the next, when, and in what words."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="steps")
+    status = models.CharField(max_length=12, choices=VisitStatus.choices)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    remark = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.visit_id} {self.status}"
+
+
+@keeps_history()
+class RemovalPass(models.Model):
+    """One trip through the reach. A pass with no catches is a pass that caught no fish."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="passes")
+    pass_number = models.PositiveSmallIntegerField()
+    effort_s = models.PositiveIntegerField(null=True, blank=True, help_text="Current-on time, s.")
+    biomass_g = models.FloatField(null=True, blank=True, help_text="Total weight of the pass, g.")
+
+    class Meta:
+        ordering = ["visit", "pass_number"]
+        verbose_name_plural = "removal passes"
+        constraints = [
+            models.UniqueConstraint(fields=["visit", "pass_number"], name="removal_pass_number_once"),
+            models.CheckConstraint(condition=Q(pass_number__gte=1), name="removal_pass_number_from_one"),
+            models.CheckConstraint(
+                condition=Q(effort_s__isnull=True) | Q(effort_s__gte=0), name="removal_pass_effort_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
+                name="removal_pass_biomass_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"pass {self.pass_number}"
+
+
+@keeps_history()
+class Catch(models.Model):
+    """The fish of one taxon in one pass. A taxon that was not caught has no row."""
+
+    removal_pass = models.ForeignKey(RemovalPass, on_delete=models.CASCADE, related_name="catches")
+    taxon = models.ForeignKey(Taxon, on_delete=models.PROTECT, related_name="catches")
+    count = models.PositiveIntegerField()
+    young_of_year = models.PositiveIntegerField(null=True, blank=True)
+    anomalies = models.PositiveIntegerField(null=True, blank=True)
+    biomass_g = models.FloatField(null=True, blank=True, help_text="Batch weight, g.")
+
+    class Meta:
+        ordering = ["removal_pass", "taxon__scientific_name"]
+        verbose_name_plural = "catches"
+        constraints = [
+            models.UniqueConstraint(fields=["removal_pass", "taxon"], name="catch_one_per_pass_and_taxon"),
+            models.CheckConstraint(condition=Q(count__gte=1), name="catch_count_at_least_one"),
+            models.CheckConstraint(
+                condition=Q(young_of_year__isnull=True) | Q(young_of_year__gte=0, young_of_year__lte=F("count")),
+                name="catch_young_of_year_within_count",
+                violation_error_message="There cannot be more fish of the year than fish.",
+            ),
+            models.CheckConstraint(
+                condition=Q(anomalies__isnull=True) | Q(anomalies__gte=0, anomalies__lte=F("count")),
+                name="catch_anomalies_within_count",
+                violation_error_message="There cannot be more fish with anomalies than fish.",
+            ),
+            models.CheckConstraint(
+                condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
+                name="catch_biomass_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.count} {self.taxon_id}"

@@ -1,0 +1,150 @@
+"""Finished shapes for reading visits: plain frozen records, a fixed number of queries whatever the size."""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from surveys.models import Catch, RemovalPass, Taxon
+from surveys.models.visits import VisitQuerySet
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatchRecord:
+    """The fish of one taxon in one pass; weights in g, None where not recorded."""
+
+    taxon: Taxon
+    count: int
+    young_of_year: int | None
+    anomalies: int | None
+    biomass_g: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassRecord:
+    number: int
+    effort_s: int | None
+    biomass_g: float | None
+    catches: tuple[CatchRecord, ...]
+
+    @property
+    def count(self) -> int:
+        return sum(c.count for c in self.catches)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitRecord:
+    """One visit with everything that its results rest on; lengths in m, area in m2."""
+
+    visit_id: int
+    revision: int
+    status: str
+    station_id: int
+    station_code: str
+    watershed_id: int
+    date: datetime.date
+    method_code: str
+    method_name: str
+    planned_passes: int
+    in_season: bool
+    season_known: bool
+    reach_length_m: float | None
+    mean_width_m: float | None
+    stop_nets: str
+    crew_lead: str
+    catchment_km2: float | None
+    stratum: str
+    water: dict[str, float | None]
+    passes: tuple[PassRecord, ...]
+
+    @property
+    def area_m2(self) -> float | None:
+        if self.reach_length_m is None or self.mean_width_m is None:
+            return None
+        return self.reach_length_m * self.mean_width_m
+
+    @property
+    def total_catch(self) -> int:
+        return sum(p.count for p in self.passes)
+
+    def counts_by_taxon(self) -> dict[Taxon, list[int]]:
+        """Fish of each taxon by pass, shape (passes,), zero where a pass caught none."""
+        counts: dict[Taxon, list[int]] = {}
+        for position, one_pass in enumerate(self.passes):
+            for catch in one_pass.catches:
+                counts.setdefault(catch.taxon, [0] * len(self.passes))[position] += catch.count
+        return dict(sorted(counts.items(), key=lambda item: item[0].scientific_name))
+
+
+WATER_FIELDS = (
+    "water_temp_c",
+    "conductivity_us_cm",
+    "dissolved_oxygen_mg_l",
+    "ph",
+    "turbidity_ntu",
+    "discharge_m3_s",
+)
+
+
+def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
+    """Read visits with their passes, catches and taxa. Four queries, however many visits."""
+    rows = list(visits.select_related("station", "method").order_by("visit_date", "pk"))
+    ids = [visit.pk for visit in rows]
+    catches: dict[int, list[CatchRecord]] = defaultdict(list)
+    taxa = Taxon.objects.in_bulk(
+        list(Catch.objects.filter(removal_pass__visit__in=ids).values_list("taxon_id", flat=True).distinct())
+    )
+    for pass_id, taxon_id, count, young, anomalies, biomass in (
+        Catch.objects.filter(removal_pass__visit__in=ids)
+        .order_by("taxon__scientific_name")
+        .values_list("removal_pass_id", "taxon_id", "count", "young_of_year", "anomalies", "biomass_g")
+    ):
+        catches[pass_id].append(
+            CatchRecord(
+                taxon=taxa[taxon_id], count=count, young_of_year=young, anomalies=anomalies, biomass_g=biomass
+            )
+        )
+    passes: dict[int, list[PassRecord]] = defaultdict(list)
+    for one_pass in RemovalPass.objects.filter(visit__in=ids).order_by("pass_number"):
+        passes[one_pass.visit_id].append(
+            PassRecord(
+                number=one_pass.pass_number,
+                effort_s=one_pass.effort_s,
+                biomass_g=one_pass.biomass_g,
+                catches=tuple(catches.get(one_pass.pk, ())),
+            )
+        )
+    return [
+        VisitRecord(
+            visit_id=visit.pk,
+            revision=visit.revision,
+            status=visit.status,
+            station_id=visit.station_id,
+            station_code=visit.station.code,
+            watershed_id=visit.station.watershed_id,
+            date=visit.visit_date,
+            method_code=visit.method.code,
+            method_name=visit.method.name,
+            planned_passes=visit.method.planned_passes,
+            in_season=visit.method.in_season(visit.visit_date),
+            season_known=not visit.method.whole_year,
+            reach_length_m=visit.reach_length_m,
+            mean_width_m=visit.mean_width_m,
+            stop_nets=visit.stop_nets,
+            crew_lead=visit.crew_lead,
+            catchment_km2=visit.station.catchment_km2,
+            stratum=visit.station.stratum,
+            water={field: getattr(visit, field) for field in WATER_FIELDS},
+            passes=tuple(passes.get(visit.pk, ())),
+        )
+        for visit in rows
+    ]
+
+
+def total_by_taxon(records: Iterable[VisitRecord]) -> dict[Taxon, int]:
+    """Fish of each taxon over many visits."""
+    totals: dict[Taxon, int] = defaultdict(int)
+    for record in records:
+        for taxon, counts in record.counts_by_taxon().items():
+            totals[taxon] += sum(counts)
+    return dict(totals)

@@ -1,0 +1,13 @@
+"""The app that turns accepted visits into indicators, scores and trends, and shows them."""
+
+from django.apps import AppConfig
+
+
+class TrendsConfig(AppConfig):
+    name = "trends"
+    verbose_name = "Trends"
+
+    def ready(self) -> None:
+        from trends import recompute
+
+        recompute.listen()

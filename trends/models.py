@@ -1,0 +1,201 @@
+"""Land-use notes and land cover, and stored results with what they were made from."""
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+
+from surveys.models import Station, Visit, Watershed
+from surveys.models.history import keeps_history
+
+
+class NoteCategory(models.TextChoices):
+    TRAIL = "trail", "trail or path"
+    ROAD = "road", "road or crossing"
+    BUILDING = "building", "building"
+    STORMWATER = "stormwater", "storm-water work"
+    PIPE = "pipe", "pipe, sewer or spill"
+    CHANNEL = "channel", "bank, channel or restoration work"
+    DAM = "dam", "dam or barrier change"
+    LAND = "land", "farm, forest or mowing change"
+    STOCKING = "stocking", "stocking, introduction or removal"
+    DROUGHT = "drought", "drought"
+    FLOOD = "flood", "flood, storm or hurricane"
+    DIE_OFF = "die-off", "fish die-off"
+    SURVEY = "survey", "survey change"
+    OTHER = "other", "other"
+
+
+class DatePrecision(models.TextChoices):
+    DAY = "day", "to the day"
+    MONTH = "month", "to the month"
+    YEAR = "year", "to the year"
+    DECADE = "decade", "to the decade"
+
+
+class LandUseNoteQuerySet(models.QuerySet["LandUseNote"]):
+    def current(self) -> "LandUseNoteQuerySet":
+        return self.filter(withdrawn_at__isnull=True)
+
+    def public(self) -> "LandUseNoteQuerySet":
+        return self.current().filter(public=True)
+
+
+@keeps_history()
+class LandUseNote(models.Model):
+    """Something that happened on the land or the water, with its dates and where that is known from."""
+
+    watershed = models.ForeignKey(Watershed, on_delete=models.PROTECT, related_name="notes")
+    station = models.ForeignKey(
+        Station, on_delete=models.PROTECT, null=True, blank=True, related_name="land_use_notes"
+    )
+    category = models.CharField(max_length=20, choices=NoteCategory.choices)
+    starts_on = models.DateField()
+    ends_on = models.DateField(null=True, blank=True)
+    date_precision = models.CharField(
+        max_length=8, choices=DatePrecision.choices, default=DatePrecision.DAY, verbose_name="how sure is the date"
+    )
+    title = models.CharField(max_length=120)
+    text = models.TextField(blank=True)
+    source = models.CharField(max_length=300, blank=True, help_text="Where this is known from.")
+    public = models.BooleanField(default=True, help_text="Shown to everybody; otherwise to staff alone.")
+    written_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    written_at = models.DateTimeField(auto_now_add=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    withdrawn_why = models.TextField(blank=True)
+
+    objects = LandUseNoteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["starts_on", "title"]
+        permissions = [
+            ("write_notes", "Can write land-use notes"),
+            ("write_briefs", "Can write briefs"),
+            ("edit_handouts", "Can edit handouts"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
+                name="note_ends_no_earlier_than_it_starts",
+                violation_error_message="The end is earlier than the start.",
+            ),
+            models.CheckConstraint(
+                condition=Q(category__in=NoteCategory.values), name="note_category_known_word"
+            ),
+            models.CheckConstraint(
+                condition=Q(date_precision__in=DatePrecision.values), name="note_date_precision_known_word"
+            ),
+            models.UniqueConstraint(
+                fields=["watershed", "station", "starts_on", "title"],
+                condition=Q(withdrawn_at__isnull=True),
+                nulls_distinct=False,
+                name="note_once_per_place_date_and_title",
+                violation_error_message="There is already a note with this title and date here.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    def clean(self) -> None:
+        if self.station_id and self.watershed_id and self.station.watershed_id != self.watershed_id:
+            raise ValidationError({"station": "This station lies in another watershed."})
+
+
+class LandCover(models.Model):
+    """Share of a watershed under hard surfaces and under forest, by year of the mapping."""
+
+    watershed = models.ForeignKey(Watershed, on_delete=models.CASCADE, related_name="land_cover")
+    year = models.PositiveSmallIntegerField()
+    impervious_pct = models.FloatField(null=True, blank=True)
+    forest_pct = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["watershed", "year"]
+        verbose_name_plural = "land cover"
+        constraints = [
+            models.UniqueConstraint(fields=["watershed", "year"], name="land_cover_once_a_year"),
+            models.CheckConstraint(condition=Q(year__range=(1800, 2200)), name="land_cover_year_plausible"),
+            models.CheckConstraint(
+                condition=Q(impervious_pct__isnull=True) | Q(impervious_pct__range=(0, 100)),
+                name="land_cover_impervious_is_a_share",
+            ),
+            models.CheckConstraint(
+                condition=Q(forest_pct__isnull=True) | Q(forest_pct__range=(0, 100)),
+                name="land_cover_forest_is_a_share",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.watershed_id} {self.year}"
+
+
+class VisitResult(models.Model):
+    """Everything computed from one accepted visit, and what it was computed from."""
+
+    visit = models.OneToOneField(Visit, on_delete=models.CASCADE, related_name="result")
+    # Measure key -> number, or null where it could not be made; the reasons are in ``detail``.
+    values = models.JSONField(default=dict)
+    detail = models.JSONField(default=dict)
+    index_method = models.CharField(max_length=80, blank=True)
+    index_version = models.CharField(max_length=40, blank=True)
+    index_score = models.FloatField(null=True, blank=True)
+    index_rating = models.CharField(max_length=60, blank=True)
+    visit_revision = models.PositiveIntegerField()
+    code_version = models.CharField(max_length=40)
+    computed_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return f"result of visit {self.visit_id}"
+
+
+class TrendResult(models.Model):
+    """One measure's trend at a station, or over a watershed where ``station`` is empty."""
+
+    watershed = models.ForeignKey(Watershed, on_delete=models.CASCADE, related_name="trends")
+    station = models.ForeignKey(
+        Station, on_delete=models.CASCADE, null=True, blank=True, related_name="trends"
+    )
+    measure = models.CharField(max_length=60)
+    # The whole assessment: series, segments, statistics, cautions (see ``trends.assessments``).
+    outcome = models.JSONField(default=dict)
+    certainty = models.CharField(max_length=40)
+    first_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    n_years = models.PositiveSmallIntegerField(default=0)
+    slope = models.FloatField(null=True, blank=True)
+    lower = models.FloatField(null=True, blank=True)
+    upper = models.FloatField(null=True, blank=True)
+    p_value = models.FloatField(null=True, blank=True)
+    # What it was made from: a digest of the values, the methods and the policy that went in.
+    made_from = models.CharField(max_length=64)
+    code_version = models.CharField(max_length=40)
+    computed_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["watershed", "station", "measure"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["watershed", "station", "measure"],
+                nulls_distinct=False,
+                name="trend_once_per_place_and_measure",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.measure} at {self.station_id or self.watershed_id}"
+
+
+class StaleStation(models.Model):
+    """A station whose results no longer fit its data. Written with the change, cleared by recompute."""
+
+    station = models.OneToOneField(Station, on_delete=models.CASCADE, related_name="stale_mark")
+    since = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return f"station {self.station_id}"
