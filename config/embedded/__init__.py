@@ -1,0 +1,1 @@
+"""Django's PostgreSQL backend on the embedded server, which it starts when a connection is first needed."""
