@@ -1,0 +1,180 @@
+"""Array machinery of the batch trend call: runs of ties, the pass over all pairs, medians."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from trends.stats._checks import BoolArray, FloatArray, IntArray
+from trends.stats._exact_null import critical_s, untied_pairs, upper_tail
+
+# Pair slopes worked on together; a block of them should stay in a core's cache.
+PAIRS_PER_BLOCK = 60_000
+
+
+@dataclass(frozen=True, slots=True)
+class TiePatterns:
+    """The distinct (n, tie sizes) among some rows, and which of them each row has."""
+
+    kinds: list[tuple[int, tuple[int, ...]]]
+    of_row: IntArray  # -1 for rows that were not asked for
+
+    def two_sided_p(self, s: IntArray, rows: BoolArray) -> FloatArray:
+        """Exact p of the given S, one per marked row."""
+        tails = [upper_tail(*kind) for kind in self.kinds]
+        starts = np.concatenate([[0], np.cumsum([tail.size for tail in tails])])[:-1]
+        largest = np.array([untied_pairs(*kind) for kind in self.kinds])
+        kind = self.of_row[rows]
+        place = starts[kind] + (largest[kind] - np.abs(s)) // 2
+        p = np.minimum(1.0, 2.0 * np.concatenate(tails)[place])
+        p[s == 0] = 1.0
+        return p
+
+    def critical_values(self, alpha: float, rows: BoolArray) -> tuple[FloatArray, FloatArray]:
+        """Critical S and its chance, one per marked row; NaN and 0 where there is none."""
+        kind = self.of_row[rows]
+        table = np.zeros((len(self.kinds), 2))
+        for i in np.unique(kind):
+            table[i] = critical_s(alpha, *self.kinds[i]) or (np.nan, 0.0)
+        return table[kind, 0], table[kind, 1]
+
+
+@dataclass(frozen=True, slots=True)
+class TieRuns:
+    """For every sorted value, how many equal values stand before it in its row."""
+
+    before: IntArray  # shape (columns, rows)
+
+    @classmethod
+    def of(cls, in_order: FloatArray) -> TieRuns:
+        """Find the runs in rows that were sorted, NaN last."""
+        across = np.ascontiguousarray(in_order.T)
+        before = np.zeros(across.shape, dtype=np.int64)
+        equal = across[1:] == across[:-1]
+        for column in range(1, across.shape[0]):
+            np.multiply(before[column - 1] + 1, equal[column - 1], out=before[column])
+        return cls(before)
+
+    @property
+    def tied_pairs(self) -> IntArray:
+        """Pairs of equal values: a(a-1)/2 is the sum of 0, 1, ... a-1."""
+        pairs: IntArray = self.before.sum(axis=0)
+        return pairs
+
+    def variance(self, n: IntArray) -> FloatArray:
+        """Tie-corrected variance of S of every row."""
+        # A run of a values adds a(a-1)(2a+5): summed here as what each further value adds.
+        sizes = np.arange(self.before.shape[0] + 1, dtype=np.int64)
+        whole = sizes * (sizes - 1) * (2 * sizes + 5)
+        growth = np.diff(whole)
+        of_values = growth[self.before].sum(axis=0)
+        variance: FloatArray = (n * (n - 1) * (2 * n + 5) - of_values) / 18
+        variance[variance <= 1e-9] = 0.0
+        return variance
+
+    def patterns(self, n: IntArray, rows: BoolArray) -> TiePatterns:
+        """Group the marked rows by their number of values and sizes of ties."""
+        of_row = np.full(n.size, -1, dtype=np.int64)
+        chosen = np.flatnonzero(rows)
+        kinds: dict[bytes, int] = {}
+        named: list[tuple[int, tuple[int, ...]]] = []
+        if chosen.size:
+            before = self.before[:, chosen]
+            ends = before.copy()
+            ends[:-1][before[1:] > 0] = 0  # keep the last value of each run only
+            sizes = np.sort(ends.T, axis=1)
+            table = np.ascontiguousarray(np.column_stack([n[chosen], sizes]))
+            for row, line in zip(chosen.tolist(), table, strict=True):
+                key = line.tobytes()
+                kind = kinds.get(key)
+                if kind is None:
+                    kind = kinds[key] = len(named)
+                    named.append((int(line[0]), tuple(int(a) + 1 for a in line[1:] if a > 0)))
+                of_row[row] = kind
+        return TiePatterns(named, of_row)
+
+
+def pair_pass(
+    t: FloatArray, x: FloatArray, n_pairs: IntArray, low_rank: FloatArray, high_rank: FloatArray
+) -> tuple[IntArray, FloatArray, FloatArray, FloatArray]:
+    """S, median slope and the slopes at two ranks, for every row.
+
+    One sort of the pair slopes serves all four. Missing values make NaN slopes, which
+    sorting puts last.
+    """
+    rows, columns = x.shape
+    width = columns * (columns - 1) // 2
+    s = np.zeros(rows, dtype=np.int64)
+    slope, lower, upper = (np.full(rows, np.nan) for _ in range(3))
+    if width == 0 or rows == 0:
+        return s, slope, lower, upper
+    lags = [(lag, columns - lag) for lag in range(1, columns)]
+    runs = np.concatenate([t[lag:] - t[:-lag] for lag, _ in lags])
+    block = max(1, PAIRS_PER_BLOCK // width)
+    work = np.empty((min(block, rows), width))
+    for first in range(0, rows, block):
+        part = slice(first, min(first + block, rows))
+        values = x[part]
+        slopes = work[: values.shape[0]]
+        start = 0
+        for lag, length in lags:
+            np.subtract(values[:, lag:], values[:, :-lag], out=slopes[:, start : start + length])
+            start += length
+        np.divide(slopes, runs, out=slopes)
+        slopes.sort(axis=1)
+        m = n_pairs[part]
+        below, through = _count_below_zero(slopes, m)
+        s[part] = m - through - below
+        place = np.arange(m.size)
+        top = np.maximum(m - 1, 0)
+        slope[part] = (slopes[place, top // 2] + slopes[place, np.minimum(m // 2, top)]) / 2
+        lower[part] = _at_ranks(slopes, place, m, low_rank[part])
+        upper[part] = _at_ranks(slopes, place, m, high_rank[part])
+    return s, slope, lower, upper
+
+
+def _count_below_zero(slopes: FloatArray, m: IntArray) -> tuple[IntArray, IntArray]:
+    """Number of slopes < 0 and <= 0 in every sorted row, by halving."""
+    place = np.arange(m.size)
+    counts = []
+    for compare in (np.less, np.less_equal):
+        low, high = np.zeros(m.size, dtype=np.int64), m.copy()
+        for _ in range(int(m.max(initial=0)).bit_length()):
+            middle = (low + high) // 2
+            goes_on = compare(slopes[place, np.minimum(middle, slopes.shape[1] - 1)], 0.0) & (low < high)
+            low = np.where(goes_on, middle + 1, low)
+            high = np.where(goes_on, high, middle)
+        counts.append(low)
+    return counts[0], counts[1]
+
+
+def _at_ranks(slopes: FloatArray, place: IntArray, m: IntArray, rank: FloatArray) -> FloatArray:
+    """Slopes at ranks counted from 1, interpolated; infinite beyond the ends."""
+    known = np.nan_to_num(rank, nan=1.0)
+    below = np.clip(known.astype(np.int64), 1, np.maximum(m, 1))
+    above = np.minimum(below + 1, np.maximum(m, 1))
+    low, high = slopes[place, below - 1], slopes[place, above - 1]
+    found = low + (known - below) * (high - low)
+    found[known < 1] = -np.inf
+    found[known > m] = np.inf
+    return found
+
+
+def row_medians(in_order: FloatArray, n: IntArray) -> FloatArray:
+    """Median of every row that was sorted, NaN last."""
+    place = np.arange(n.size)
+    top = np.maximum(n - 1, 0)
+    medians: FloatArray = (in_order[place, top // 2] + in_order[place, np.minimum(n // 2, top)]) / 2
+    return medians
+
+
+def year_medians(t: FloatArray, present: BoolArray, n: IntArray) -> FloatArray:
+    """Median of the years used by every row."""
+    counted = np.cumsum(present, axis=1)
+    top = np.maximum(n - 1, 0)
+    first = (counted <= (top // 2)[:, None]).sum(axis=1)
+    second = (counted <= np.minimum(n // 2, top)[:, None]).sum(axis=1)
+    last = t.size - 1
+    medians: FloatArray = (t[np.minimum(first, last)] + t[np.minimum(second, last)]) / 2
+    return medians
