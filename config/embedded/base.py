@@ -3,6 +3,7 @@
 Commands that need no database (help, static files, type checks) therefore start none.
 """
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.backends.postgresql import base, client
@@ -11,7 +12,7 @@ from django.db.utils import OperationalError
 from config.database import DatabaseUnavailable, ensure_running, program
 
 
-class EmbeddedDatabaseUnavailable(DatabaseUnavailable, OperationalError):
+class EmbeddedDatabaseUnavailable(DatabaseUnavailable, OperationalError):  # noqa: N818 - as its parent
     """What Django's own code and ours both expect of a database that cannot be reached."""
 
 
@@ -20,7 +21,7 @@ class DatabaseClient(client.DatabaseClient):
 
     executable_name = str(program("psql"))
 
-    def runshell(self, parameters: list[str]) -> None:
+    def runshell(self, parameters: Iterable[str]) -> None:
         self.connection.get_connection_params()
         super().runshell(parameters)
 
