@@ -29,6 +29,7 @@ PORT = "5432"  # only the name of the socket file: no network port is ever opene
 USER = "rillmark"
 START_LIMIT_S = 60
 STOP_LIMIT_S = 30
+IF_DAMAGED = "Should its files be damaged, move the folder aside and restore a backup."
 LOG_KEEP_BYTES = 5_000_000
 # PostgreSQL refuses socket paths that do not fit into sockaddr_un: 107 bytes on Linux, 103 on macOS,
 # and adds `/.s.PGSQL.5432` to the folder's.
@@ -318,6 +319,8 @@ class Server:
                 limit_s=STOP_LIMIT_S + 10,
             )
             if self.postmaster() is None:
+                if self.socket_dir.parent != self.data:
+                    shutil.rmtree(self.socket_dir.parent, ignore_errors=True)
                 return True
         raise DatabaseUnavailable(
             f"The embedded database in {self.cluster} (process {process.pid}) does not stop: end that "
@@ -331,10 +334,7 @@ class Server:
             return DatabaseUnavailable(f"{where}: the disk is full. Free some space. Log: {self.log}")
         reasons = re.findall(r"(?:PANIC|FATAL|ERROR|error):\s*(.+)|(.*could not .+)", said)
         reason = next((a or b for a, b in reversed(reasons)), "no reason was given").strip()
-        return DatabaseUnavailable(
-            f"{where}: {reason}. Should the files be damaged, move the folder aside and restore a backup. "
-            f"Log: {self.log}"
-        )
+        return DatabaseUnavailable(f"{where}: {reason.rstrip('.')}. {IF_DAMAGED} Log: {self.log}")
 
 
 def _write_private(path: Path, text: str, owner: Account | None) -> None:
@@ -351,7 +351,7 @@ def _write_private(path: Path, text: str, owner: Account | None) -> None:
 def _first_number(path: Path) -> int | None:
     try:
         return int(path.read_text().split()[0])
-    except (FileNotFoundError, ValueError, IndexError):
+    except (FileNotFoundError, NotADirectoryError, ValueError, IndexError):
         return None
 
 

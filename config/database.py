@@ -273,7 +273,8 @@ def _make_database(server: Server) -> None:
     except psycopg.Error as error:
         said = " ".join(str(error).split())
         raise DatabaseUnavailable(
-            f"The embedded database in {server.cluster} runs but refuses work: {said}. Log: {server.log}"
+            f"The embedded database in {server.cluster} runs but refuses work: {said}. "
+            f"{postgres.IF_DAMAGED} Log: {server.log}"
         ) from error
 
 
