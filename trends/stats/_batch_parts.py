@@ -27,7 +27,7 @@ class TiePatterns:
         largest = np.array([untied_pairs(*kind) for kind in self.kinds])
         kind = self.of_row[rows]
         place = starts[kind] + (largest[kind] - np.abs(s)) // 2
-        p = np.minimum(1.0, 2.0 * np.concatenate(tails)[place])
+        p: FloatArray = np.minimum(1.0, 2.0 * np.concatenate(tails)[place])
         p[s == 0] = 1.0
         return p
 
@@ -155,7 +155,7 @@ def _at_ranks(slopes: FloatArray, place: IntArray, m: IntArray, rank: FloatArray
     below = np.clip(known.astype(np.int64), 1, np.maximum(m, 1))
     above = np.minimum(below + 1, np.maximum(m, 1))
     low, high = slopes[place, below - 1], slopes[place, above - 1]
-    found = low + (known - below) * (high - low)
+    found: FloatArray = low + (known - below) * (high - low)
     found[known < 1] = -np.inf
     found[known > m] = np.inf
     return found

@@ -133,7 +133,7 @@ def pair_slopes(years: FloatArray, values: FloatArray) -> FloatArray:
     first, second = np.triu_indices(years.size, k=1)
     run = years[second] - years[first]
     apart = run != 0
-    slopes = (values[second] - values[first])[apart] / run[apart]
+    slopes: FloatArray = (values[second] - values[first])[apart] / run[apart]
     slopes.sort()
     return slopes
 
