@@ -1,0 +1,273 @@
+"""Bytes of a file -> a table of text. States what it accepts, and never guesses quietly. Pure code.
+
+Accepted: UTF-8 with or without a byte-order mark; comma, semicolon or tab between the cells (RFC 4180
+quoting); any of the three line ends; or the first sheet of an XLSX workbook. Line numbers are those a
+spreadsheet shows: the headings are line 1, empty lines count, a quoted line break does not.
+"""
+
+import csv
+import io
+from dataclasses import dataclass, replace
+from pathlib import PurePath
+
+from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
+from surveys.uploads.workbook import OLD_WORKBOOK, ZIP, read_workbook
+
+TEXT_ENDINGS = (".csv", ".tsv", ".txt")
+SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
+DEFAULT_LIMIT_BYTES = 20 * 1024 * 1024
+DEFAULT_LIMIT_ROWS = 200_000
+MOST_BAD_LINES = 20
+
+csv.field_size_limit(1_000_000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """What was read: headings, and one list of texts per column, all of one length."""
+
+    headings: tuple[str, ...] = ()
+    columns: tuple[list[str], ...] = ()
+    row_numbers: tuple[int, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def row_count(self) -> int:
+        return len(self.row_numbers)
+
+    @property
+    def readable(self) -> bool:
+        return not has_errors(self.findings)
+
+    def row(self, position: int) -> list[str]:
+        return [column[position] for column in self.columns]
+
+
+def _refused(code: str, message: str, remedy: str) -> Table:
+    return Table(findings=(Finding(level=ERROR, code=code, message=message, remedy=remedy),))
+
+
+def too_large(size: int, limit_bytes: int) -> Finding:
+    """The remark on a file beyond the size limit, which it names."""
+    return Finding(
+        level=ERROR,
+        code="too_large",
+        message=f"The file has {size / 1024**2:,.1f} MB; the limit is {limit_bytes / 1024**2:,.0f} MB.",
+        remedy="Send it in parts, one season or one watershed at a time.",
+    )
+
+
+def read_table(
+    name: str,
+    content: bytes,
+    *,
+    limit_bytes: int = DEFAULT_LIMIT_BYTES,
+    limit_rows: int = DEFAULT_LIMIT_ROWS,
+) -> Table:
+    """Read a file into a table of text.
+
+    Parameters
+    ----------
+    name : the file's name; its ending has to agree with its first bytes
+    content : the file
+    limit_bytes, limit_rows : beyond these it is refused [bytes, rows below the headings]
+
+    Returns
+    -------
+    Table : with findings; without rows where the file could not be read
+    """
+    ending = PurePath(name).suffix.lower()
+    if len(content) > limit_bytes:
+        return Table(findings=(too_large(len(content), limit_bytes),))
+    if not content.strip(b"\xef\xbb\xbf \t\r\n"):
+        return _refused("empty_file", "The file is empty.", "Check that the right file was saved and chosen.")
+    if ending == ".xlsx":
+        rows, findings = read_workbook(content, limit_rows=limit_rows)
+    elif ending in TEXT_ENDINGS:
+        rows, findings = _read_text(content)
+    elif ending in (".xlsm", ".xls", ".xlsb", ".ods"):
+        return _refused(
+            "wrong_ending",
+            f"Workbooks ending in {ending} are not read here.",
+            "Save it as .xlsx without macros, or as CSV (UTF-8).",
+        )
+    else:
+        return _refused(
+            "wrong_ending",
+            f"A file ending in {ending or 'nothing'} is not read here.",
+            "Send a file that ends in .csv or .xlsx.",
+        )
+    if has_errors(findings):
+        return Table(findings=tuple(findings))
+    return _as_table(rows, findings, limit_rows)
+
+
+def _read_text(content: bytes) -> tuple[list[list[str]], list[Finding]]:
+    if problem := _not_text(content):
+        return [], [problem]
+    body = content.removeprefix(b"\xef\xbb\xbf")
+    try:
+        text = body.decode("utf-8")
+    except UnicodeDecodeError:
+        return [], _encoding_findings(body)
+    separator, body_text, findings = _separator(text)
+    reader = csv.reader(io.StringIO(body_text, newline=""), delimiter=separator, strict=True)
+    rows: list[list[str]] = [] if body_text is text else [[]]
+    try:
+        rows.extend(reader)
+    except csv.Error:
+        findings.append(
+            Finding(
+                level=ERROR,
+                code="bad_quotes",
+                row=len(rows) + 1,
+                message="From this row on the quotation marks do not pair up.",
+                remedy='Close every quotation mark, and write a mark inside a text twice ("").',
+            )
+        )
+    return rows, findings
+
+
+def _not_text(content: bytes) -> Finding | None:
+    if content.startswith((ZIP, OLD_WORKBOOK)):
+        return Finding(
+            level=ERROR,
+            code="ending_disagrees",
+            message="The name says text, but the content is a workbook.",
+            remedy="Give it a name that ends in .xlsx, or save it as CSV (UTF-8).",
+        )
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return Finding(
+            level=ERROR,
+            code="encoding",
+            row=1,
+            message="The text is in UTF-16 from line 1 on.",
+            remedy="Save it again as 'CSV UTF-8'.",
+        )
+    if b"\x00" in content or content.startswith((b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"GIF8")):
+        return Finding(
+            level=ERROR,
+            code="not_a_table",
+            message="The file is not a table of text: it holds bytes that no text has.",
+            remedy="Save the table as CSV (UTF-8) or XLSX and send that file.",
+        )
+    return None
+
+
+def _encoding_findings(body: bytes) -> list[Finding]:
+    """Every line that is not UTF-8, so that the person sees at once how much is concerned."""
+    bad: list[Finding] = []
+    more = 0
+    for number, line in enumerate(body.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n"), start=1):
+        try:
+            line.decode("utf-8")
+        except UnicodeDecodeError as error:
+            if len(bad) >= MOST_BAD_LINES:
+                more += 1
+                continue
+            before = line[max(0, error.start - 20) : error.start].decode("utf-8", "replace")
+            bad.append(
+                Finding(
+                    level=ERROR,
+                    code="encoding",
+                    row=number,
+                    value=f"{before}?",
+                    message=f"Line {number} is not in UTF-8: a letter after {before!r} cannot be read.",
+                    remedy="Save the file again as 'CSV UTF-8'; no letter is guessed here.",
+                )
+            )
+    if more:
+        bad.append(
+            replace(bad[-1], row=None, value="", message=f"{more:,} more lines are not written in UTF-8.")
+        )
+    return bad
+
+
+def _separator(text: str) -> tuple[str, str, list[Finding]]:
+    """Which sign separates the cells: the one that cuts the first written line into most cells."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    if first.lower().startswith("sep=") and len(first) == 5 and first[4] in SEPARATORS:
+        separator, body = first[4], text[text.index(first) + len(first) :].lstrip("\r").removeprefix("\n")
+    else:
+        body = text
+        separator = max(SEPARATORS, key=lambda sign: len(next(csv.reader([first], delimiter=sign), [])))
+    findings = []
+    if separator != ",":
+        findings.append(
+            Finding(
+                level=NOTE,
+                code="separator",
+                message=f"The cells are separated by a {SEPARATORS[separator]}; read as such.",
+                remedy="Nothing to do. Numbers still need a decimal point.",
+            )
+        )
+    return separator, body, findings
+
+
+def _as_table(rows: list[list[str]], findings: list[Finding], limit_rows: int) -> Table:
+    """Headings, then rows of equal length; empty rows are passed over and still counted."""
+    top = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
+    if top is None:
+        return _refused(
+            "empty_file", "The file has no cell with content.", "Check that the right file was chosen."
+        )
+    headings = [cell.strip() for cell in rows[top]]
+    while headings and not headings[-1]:
+        headings.pop()
+    width = len(headings)
+    body: list[list[str]] = []
+    numbers: list[int] = []
+    for number, row in enumerate(rows[top + 1 :], start=top + 2):
+        if len(row) != width:
+            if len(row) > width and not any(cell.strip() for cell in row[width:]):
+                row = row[:width]
+            elif any(cell.strip() for cell in row):
+                findings.append(_ragged(number, len(row), width))
+                continue
+        if not any(row) or not any(cell.strip() for cell in row):
+            continue
+        body.append(row)
+        numbers.append(number)
+    if len(body) > limit_rows:
+        return _refused(
+            "too_many_rows",
+            f"The file has {len(body):,} rows; the limit is {limit_rows:,}.",
+            "Send it in parts, one season or one watershed at a time.",
+        )
+    if not body and not has_errors(findings):
+        findings.append(
+            Finding(
+                level=ERROR,
+                code="only_headings",
+                message="There are headings but no row below them.",
+                remedy="Check that the right sheet was saved: only the first sheet of a workbook is read.",
+            )
+        )
+    columns = (
+        tuple(list(column) for column in zip(*body, strict=True)) if body else tuple([] for _ in headings)
+    )
+    if any(not heading for heading in headings):
+        for position, heading in enumerate(headings):
+            if not heading and any(cell.strip() for cell in columns[position]):
+                findings.append(
+                    Finding(
+                        level=WARNING,
+                        code="no_heading",
+                        row=top + 1,
+                        message=f"Column {position + 1} has values but no heading; it is passed over.",
+                        remedy="Give it a heading, or empty the column.",
+                    )
+                )
+    return Table(
+        headings=tuple(headings), columns=columns, row_numbers=tuple(numbers), findings=tuple(findings)
+    )
+
+
+def _ragged(number: int, found: int, expected: int) -> Finding:
+    return Finding(
+        level=ERROR,
+        code="ragged_row",
+        row=number,
+        message=f"The row has {found} cells where the headings are {expected}.",
+        remedy="Look for a missing or an extra separator, or a text with one that is not in quotes.",
+    )

@@ -1,0 +1,141 @@
+"""The first sheet of an XLSX workbook as rows of text, opened only after its inside has been found
+harmless. Pure code.
+
+A workbook is a zip archive of XML files, and a few kilobytes can unpack to gigabytes, or claim a cell
+in the last corner of the grid. Sizes are therefore checked by unpacking in a stream first.
+"""
+
+import datetime
+import io
+import re
+import zipfile
+
+from python_calamine import CalamineError, CalamineWorkbook
+
+from surveys.uploads.findings import ERROR, Finding
+
+ZIP = b"PK\x03\x04"
+OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
+
+MOST_ENTRIES = 500
+MOST_UNPACKED_BYTES = 250 * 1024 * 1024
+MOST_CELLS = 12_000_000
+_CHUNK = 1 << 20
+
+_FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
+_SHEET_REFERENCE = re.compile(rb"""\br\s*=\s*["'](?:[A-Z]{3,}[0-9]+|&)""")
+
+
+def read_workbook(content: bytes, *, limit_rows: int) -> tuple[list[list[str]], list[Finding]]:
+    """Rows of the first sheet, every cell as text, and what was found."""
+    if problem := _refusal(content, limit_rows):
+        return [], [problem]
+    try:
+        sheet = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
+        rows = sheet.to_python(skip_empty_area=False)
+    except (CalamineError, IndexError, ValueError):
+        return [], [_broken()]
+    return [[_as_text(cell) for cell in row] for row in rows], []
+
+
+def _refusal(content: bytes, limit_rows: int) -> Finding | None:
+    """Why the workbook must not be opened, or nothing."""
+    if content.startswith(OLD_WORKBOOK):
+        return _error(
+            "locked_workbook",
+            "The workbook has a password, or is of the old .xls kind under a new name.",
+            "Save it as .xlsx without a password.",
+        )
+    if not content.startswith(ZIP):
+        return _error(
+            "ending_disagrees",
+            "The name ends in .xlsx, but the content is not a workbook.",
+            "Save the table as .xlsx, or give a text file a name that ends in .csv.",
+        )
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            return _entries_refusal(archive, limit_rows)
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
+        return _broken()
+
+
+def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int) -> Finding | None:
+    entries = archive.infolist()
+    names = [entry.filename for entry in entries]
+    if any(entry.flag_bits & 0x1 for entry in entries):
+        return _error("locked_workbook", "The workbook has a password.", "Save it without a password.")
+    if any(name.lower().endswith("vbaproject.bin") for name in names):
+        return _error("macros", "The workbook carries macros.", "Save it as a plain .xlsx workbook.")
+    too_big = _error(
+        "workbook_too_large",
+        f"Unpacked, the workbook is larger than {MOST_UNPACKED_BYTES // 1024**2} MB or has too many parts.",
+        "Copy the table alone into a new workbook, or save it as CSV (UTF-8).",
+    )
+    if len(entries) > MOST_ENTRIES or sum(entry.file_size for entry in entries) > MOST_UNPACKED_BYTES:
+        return too_big
+    if len(set(names)) != len(names):
+        return _broken()
+    for entry in entries:
+        sheet = entry.filename.lower().startswith("xl/worksheets/")
+        with archive.open(entry) as stream:
+            # Reading to the end also compares length and checksum with what the archive claims.
+            if sheet:
+                if not _fits(stream.read(), limit_rows):
+                    return too_big
+            else:
+                while stream.read(_CHUNK):
+                    pass
+    if not any(name.lower() == "xl/workbook.xml" for name in names):
+        return _broken()
+    return None
+
+
+def _fits(xml: bytes, limit_rows: int) -> bool:
+    """Whether the corner cell a sheet names leaves a grid that fits into memory."""
+    if b"\x00" in xml or _SHEET_REFERENCE.search(xml):
+        return False
+    columns, rows = 26, 1
+    for found in _FAR_CELL.finditer(xml):
+        letters, number = found.groups()
+        if letters:
+            columns = max(columns, _column_number(letters))
+        if number and len(number) > 9:
+            return False
+        if number:
+            rows = max(rows, int(number))
+    return columns * rows <= MOST_CELLS and rows <= 5 * limit_rows
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
+
+
+def _as_text(cell: object) -> str:
+    """What a person would type for a cell: 3.0 is 3, a day is YYYY-MM-DD."""
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, bool):
+        return "1" if cell else "0"
+    if isinstance(cell, float):
+        return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
+    if isinstance(cell, datetime.datetime):
+        midnight = cell.time() == datetime.time()
+        return cell.date().isoformat() if midnight else cell.isoformat(sep=" ")
+    if isinstance(cell, datetime.date):
+        return cell.isoformat()
+    return str(cell)
+
+
+def _error(code: str, message: str, remedy: str) -> Finding:
+    return Finding(level=ERROR, code=code, message=message, remedy=remedy)
+
+
+def _broken() -> Finding:
+    return _error(
+        "not_a_workbook",
+        "The workbook cannot be opened: it is damaged or of another kind.",
+        "Save it again as .xlsx.",
+    )

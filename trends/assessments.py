@@ -1,0 +1,364 @@
+"""Policy: which measures are followed, how many years are needed, what word a result earns.
+
+The numbers come from ``trends.stats``; what to make of them is decided here and nowhere else. Every
+threshold is a named constant with its source, and the words themselves live in ``wording``.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from statistics import median
+
+import numpy as np
+
+from surveys.models import Station
+from trends import cautions
+from trends.measures import BY_KEY, INDEX, MEASURES, Measure
+from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
+from trends.scores import loaded_method, rating_words
+from trends.series import Record, middle_series, station_series
+from trends.stats.kendall import mann_kendall, regional_kendall, sen_slope
+from trends.stats.power import years_to_detect
+
+# With 4 values the smallest two-sided exact p is 2/4! = 0.083; with 5 it is 0.017 (arithmetic).
+LEAST_YEARS = 5
+# Words by confidence in the direction; 0.85 as the lower limit of "likely" is stricter than the
+# two-thirds of several published scales (reading of Kendall's test after McBride 2019, J. Environ. Qual.).
+VERY_LIKELY, LIKELY, LEANING = 0.95, 0.85, 0.70
+# Stations disagree when the homogeneity chi-square (van Belle & Hughes 1984) is this unlikely.
+DISAGREE_P = 0.05
+# Covariance between stations is added to the variance from this many years on
+# (USGS SIR 2005-5275 warns against it with 10 or fewer values).
+LEAST_YEARS_FOR_COVARIANCE = 11
+# "Steady" is claimed only when the whole 95 % interval of the slope lies inside these limits, per
+# decade (no published source: a quarter of a rating class of the index, so that two decades at the
+# limit would still be less than a class).
+STEADY_PART_OF_CLASS = 0.25
+STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "tolerant_share_pct": 2.5}
+# The change that "years needed" is worked out for, per decade: half a rating class, or as named.
+TARGET_PART_OF_CLASS = 0.5
+TARGET_PER_DECADE = {"native_richness": 1.0, "intolerant_share_pct": 10.0, "tolerant_share_pct": 10.0}
+ALPHA, POWER = 0.05, 0.80
+FOLLOWED = tuple(m.key for m in MEASURES)
+
+
+def class_width(measure: Measure, ratings: Sequence[tuple[str, float, float]]) -> float | None:
+    """Median distance between neighbouring rating limits of the index, in points."""
+    if measure is not INDEX or len(ratings) < 2:
+        return None
+    lows = sorted(low for _, low, _ in ratings)
+    return median(b - a for a, b in zip(lows, lows[1:], strict=False))
+
+
+def certainty_of(
+    confidence: float, slope: float, lower: float, upper: float, steady_per_decade: float | None
+) -> Certainty:
+    """The word a tested series earns; the same numbers always give the same word.
+
+    A direction needs a slope of its own: a median change of zero is no direction, however sure the
+    test is that one sign prevails.
+    """
+    if confidence >= VERY_LIKELY and slope != 0:
+        return "very_likely"
+    if steady_per_decade is not None and -steady_per_decade <= 10 * lower and 10 * upper <= steady_per_decade:
+        return "steady"
+    if slope == 0:
+        return "unclear"
+    if confidence >= LIKELY:
+        return "likely"
+    return "leaning" if confidence >= LEANING else "unclear"
+
+
+def _direction(slope: float, certainty: Certainty) -> Direction:
+    if certainty in ("very_likely", "likely", "leaning") and slope:
+        return "up" if slope > 0 else "down"
+    return "none"
+
+
+def _good(measure: Measure, direction: Direction) -> bool | None:
+    if direction == "none" or measure.better is None:
+        return None
+    return (direction == "up") == (measure.better == "higher")
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def _scatter(years: np.ndarray, values: np.ndarray, slope: float, intercept: float) -> float | None:
+    """Standard deviation of the values about the line, with n - 2 in the denominator."""
+    if len(values) < 4:
+        return None
+    residuals = values - (intercept + slope * years)
+    return float(np.sqrt(np.sum((residuals - residuals.mean()) ** 2) / (len(values) - 2)))
+
+
+def _planning(measure: Measure, width: float | None, scatter: float | None) -> dict[str, float | int | None]:
+    """Yearly visits needed to see the target change at the present scatter; forward only."""
+    target = TARGET_PART_OF_CLASS * width if width else TARGET_PER_DECADE.get(measure.key)
+    if not target or not scatter:
+        return {}
+    needed = years_to_detect(target / 10, scatter, alpha=ALPHA, power=POWER, method="formula")
+    return {"years_needed": int(needed), "years_needed_for": target}
+
+
+def _not_assessed(base: Period, n: int) -> Period:
+    word = "year" if n == 1 else "years"
+    return replace(
+        base,
+        certainty="not_assessed",
+        reason=f"{n} comparable {word}; at least {LEAST_YEARS} are needed before a direction is named",
+    )
+
+
+def assess_period(
+    measure: Measure,
+    method: tuple[str, str],
+    rows: dict[str, list[YearValue]],
+    ratings: Sequence[tuple[str, float, float]],
+) -> Period:
+    """Test one comparable period: one sampling method, one station or several.
+
+    Parameters
+    ----------
+    method : code and name of the sampling method
+    rows : station code -> its years with a value, each made by this method
+    """
+    years = sorted({y.year for values in rows.values() for y in values})
+    base = Period(
+        method=method[0],
+        method_name=method[1],
+        first_year=years[0],
+        last_year=years[-1],
+        n=len(years),
+        n_values=sum(len(v) for v in rows.values()),
+        stations=tuple(rows),
+        certainty="not_assessed",
+        direction="none",
+        good=None,
+    )
+    width = class_width(measure, ratings)
+    steady = STEADY_PART_OF_CLASS * width if width else STEADY_PER_DECADE.get(measure.key)
+    enough = {code: v for code, v in rows.items() if len(v) >= LEAST_YEARS}
+    if not enough:
+        return _not_assessed(base, max(len(v) for v in rows.values()))
+    if len(rows) == 1:
+        return _one_station(base, measure, next(iter(rows.values())), steady, width)
+    return _several_stations(base, measure, rows, steady, width)
+
+
+def _one_station(
+    base: Period, measure: Measure, values: list[YearValue], steady: float | None, width: float | None
+) -> Period:
+    years = np.array([y.year for y in values], dtype=float)
+    numbers = np.array([y.value for y in values], dtype=float)
+    test = mann_kendall(years, numbers)
+    slope = sen_slope(years, numbers)
+    certainty = certainty_of(test.direction_confidence, slope.slope, slope.lower, slope.upper, steady)
+    direction = _direction(slope.slope, certainty)
+    scatter = _scatter(years, numbers, slope.slope, slope.intercept)
+    return replace(
+        base,
+        certainty=certainty,
+        direction=direction,
+        good=_good(measure, direction),
+        test=f"Mann-Kendall, {test.method}",
+        s=float(test.s),
+        z=float(test.z),
+        p_value=float(test.p_value),
+        tau=_finite(test.tau),
+        direction_confidence=float(test.direction_confidence),
+        slope=float(slope.slope),
+        intercept=float(slope.intercept),
+        lower=_finite(slope.lower),
+        upper=_finite(slope.upper),
+        confidence=float(slope.confidence),
+        limits=slope.limits,
+        scatter=scatter,
+        **_planning(measure, width, scatter),  # type: ignore[arg-type]
+    )
+
+
+def _several_stations(
+    base: Period,
+    measure: Measure,
+    rows: dict[str, list[YearValue]],
+    steady: float | None,
+    width: float | None,
+) -> Period:
+    years = np.array(sorted({y.year for values in rows.values() for y in values}), dtype=float)
+    matrix = np.full((len(rows), len(years)), np.nan)
+    position = {int(year): i for i, year in enumerate(years)}
+    for row, values in enumerate(rows.values()):
+        for one in values:
+            matrix[row, position[one.year]] = one.value
+    correlated = len(years) >= LEAST_YEARS_FOR_COVARIANCE
+    test = regional_kendall(years, matrix, correct_for_correlation=correlated)
+    by_station = {
+        code: test.station_s[i] / math.sqrt(test.station_var_s[i])
+        for i, code in enumerate(rows)
+        if i < len(test.station_s) and test.station_var_s[i] > 0
+    }
+    filled = np.isfinite(matrix)
+    all_years = np.broadcast_to(years, matrix.shape)[filled]
+    all_values = matrix[filled]
+    intercept = float(np.median(all_values) - test.slope * np.median(all_years))
+    heterogeneity = _finite(test.heterogeneity_p)
+    certainty = certainty_of(test.direction_confidence, test.slope, test.lower, test.upper, steady)
+    if heterogeneity is not None and heterogeneity < DISAGREE_P:
+        certainty = "disagree"
+    direction = _direction(test.slope, certainty)
+    # The scatter that matters for the creek is that of its middle line, not of single stations.
+    centre = np.nanmedian(matrix, axis=0)
+    scatter = _scatter(years, centre, test.slope, float(np.median(centre) - test.slope * np.median(years)))
+    corrected = "corrected for correlation between stations" if test.corrected_for_correlation else (
+        "not corrected for correlation between stations"
+    )
+    return replace(
+        base,
+        certainty=certainty,
+        direction=direction,
+        good=_good(measure, direction),
+        reason="its stations move in different directions" if certainty == "disagree" else "",
+        test=f"Regional Kendall, {corrected}",
+        s=float(test.s),
+        z=float(test.z),
+        p_value=float(test.p_value),
+        tau=_finite(test.tau),
+        direction_confidence=float(test.direction_confidence),
+        slope=float(test.slope),
+        intercept=intercept,
+        lower=_finite(test.lower),
+        upper=_finite(test.upper),
+        confidence=float(test.confidence),
+        limits="interpolated",
+        heterogeneity_p=heterogeneity,
+        stations_up=tuple(code for code, z in by_station.items() if z >= 1),
+        stations_down=tuple(code for code, z in by_station.items() if z <= -1),
+        scatter=scatter,
+        **_planning(measure, width, scatter),  # type: ignore[arg-type]
+    )
+
+
+def _periods(
+    measure: Measure,
+    series: Sequence[StationSeries],
+    method_names: dict[str, str],
+    ratings: Sequence[tuple[str, float, float]],
+) -> tuple[Period, ...]:
+    rows: dict[str, dict[str, list[YearValue]]] = defaultdict(lambda: defaultdict(list))
+    for one in series:
+        for value in one.present():
+            rows[value.method][one.station].append(value)
+    found = [
+        assess_period(measure, (code, method_names.get(code, code)), dict(stations), ratings)
+        for code, stations in rows.items()
+    ]
+    return tuple(sorted(found, key=lambda p: (p.first_year, p.last_year)))
+
+
+def _breaks(series: Sequence[StationSeries]) -> tuple[int, ...]:
+    """The first year of each new sampling method, at any station."""
+    years: set[int] = set()
+    for one in series:
+        present = [y for y in one.years if y.method]
+        years.update(b.year for a, b in zip(present, present[1:], strict=False) if a.method != b.method)
+    return tuple(sorted(years))
+
+
+def assess(record: Record, measure_key: str, station: Station | None = None) -> Outcome:
+    """One measure at one station, or over the watershed where ``station`` is None."""
+    measure = BY_KEY[measure_key]
+    years = record.years()
+    stations = list(record.stations) if station is None else [station]
+    stations = [s for s in stations if record.visits.get(s.pk)]
+    series = tuple(station_series(record, s, measure_key, years) for s in stations)
+    index_code, index_version = _index_of(record, stations) if measure is INDEX else ("", "")
+    ratings, scale = _ratings(index_code)
+    names = {v.method: v.method_name for s in stations for v in record.visits.get(s.pk, ())}
+    mixed = measure is INDEX and index_code == "" and any(s.present() for s in series)
+    periods = () if mixed else _periods(measure, series, names, ratings)
+    middle = tuple(middle_series(series, years, record.no_season)) if series else ()
+    latest = next((y for y in reversed(middle) if y.value is not None), None)
+    place = record.watershed.slug if station is None else station.code
+    outcome = Outcome(
+        measure=measure_key,
+        scope="watershed" if station is None else "station",
+        place=place,
+        place_name=record.watershed.name if station is None else (station.name or station.code),
+        series=series,
+        middle=middle,
+        periods=periods,
+        breaks=_breaks(series),
+        latest_year=latest.year if latest else None,
+        latest_value=latest.value if latest else None,
+        latest_rating=_rating_of(index_code, latest.value) if latest and index_code else "",
+        latest_stations=sum(1 for s in series for y in s.years if latest and y.year == latest.year and y.value is not None),
+        index_method=index_code,
+        index_version=index_version,
+        scale=scale if measure is INDEX else measure.full_scale,
+        ratings=ratings,
+        gaps=tuple((y.year, y.reason) for y in middle if y.value is None),
+    )
+    return replace(outcome, cautions=cautions.raise_all(outcome, measure, record, stations, mixed_index=mixed))
+
+
+def _index_of(record: Record, stations: Iterable[Station]) -> tuple[str, str]:
+    """The index method and version of these stations' scores; empty where they differ."""
+    found = {
+        (v.index_method, v.index_version)
+        for s in stations
+        for v in record.visits.get(s.pk, ())
+        if v.index_method and v.values.get(INDEX.key) is not None
+    }
+    return found.pop() if len(found) == 1 else ("", "")
+
+
+def _ratings(code: str) -> tuple[tuple[tuple[str, float, float], ...], tuple[float, float] | None]:
+    method = loaded_method(code) if code else None
+    if method is None:
+        return (), None
+    low, high = method.score_range or (0.0, 0.0)
+    cuts = sorted((float(r.at_least), r.word) for r in method.ratings)
+    tops = [cut for cut, _ in cuts[1:]] + [float(high)]
+    bands = tuple((word, cut, top) for (cut, word), top in zip(cuts, tops, strict=True))
+    return bands, method.score_range
+
+
+def _rating_of(code: str, score: float) -> str:
+    return rating_words(loaded_method(code), score)
+
+
+def adjust(outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """The same outcomes as they read when shown together: words decided by the adjusted p.
+
+    Benjamini-Hochberg over the current periods that were tested. A word can only get weaker; a
+    proven "steady" and a disagreement stay, for they do not rest on p.
+    """
+    from statsmodels.stats.multitest import multipletests
+
+    tested = [i for i, o in enumerate(outcomes) if o.current and o.current.p_value is not None]
+    result = list(outcomes)
+    if not tested:
+        return result
+    adjusted = multipletests([outcomes[i].current.p_value for i in tested], method="fdr_bh")[1]  # type: ignore[union-attr]
+    for i, p in zip(tested, adjusted, strict=True):
+        outcome = outcomes[i]
+        period = outcome.current
+        assert period is not None
+        certainty = period.certainty
+        if certainty in ("very_likely", "likely", "leaning"):
+            certainty = certainty_of(1 - p / 2, period.slope or 0.0, -math.inf, math.inf, None)
+        direction = _direction(period.slope or 0.0, certainty)
+        changed = replace(
+            period,
+            p_adjusted=float(p),
+            certainty=certainty,
+            direction=direction,
+            good=_good(BY_KEY[outcome.measure], direction),
+        )
+        result[i] = replace(
+            outcome, periods=tuple(changed if one is period else one for one in outcome.periods)
+        )
+    return result

@@ -1,0 +1,48 @@
+"""Forms for land-use notes."""
+
+from typing import Any
+
+from django import forms
+
+from surveys.models import Station
+from trends.models import LandUseNote
+
+
+class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
+    """All fields of the note that a person writes; the watershed comes from the page."""
+
+    class Meta:
+        model = LandUseNote
+        fields = [
+            "title", "category", "starts_on", "ends_on", "date_precision", "station", "text", "source", "public",
+        ]  # fmt: skip
+        widgets = {
+            "starts_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "ends_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "text": forms.Textarea(attrs={"rows": 4}),
+        }
+        help_texts = {
+            "title": "What happened, in a few words; it stands beside the chart.",
+            "starts_on": "For a date known to the year only, give 1 January and say so below.",
+            "ends_on": "Leave empty for a single day, or for something that still goes on.",
+            "station": "Leave empty when it concerns the whole creek.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["station"].queryset = Station.objects.filter(  # type: ignore[attr-defined]
+            watershed=self.instance.watershed
+        )
+        self.fields["station"].required = False
+
+    def _get_validation_exclusions(self) -> set[str]:
+        # The watershed is not on the form, yet the rule "once per place, date and title" needs it.
+        return super()._get_validation_exclusions() - {"watershed", "withdrawn_at"}
+
+
+class WithdrawForm(forms.Form):
+    why = forms.CharField(
+        label="Why is it withdrawn?",
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Say why, so that a later reader understands."},
+    )

@@ -1,0 +1,202 @@
+"""Keeps stored results in step with the visits they rest on: when and only when those change.
+
+A change of visits marks its stations in the same transaction. After the commit the marked stations
+are computed anew: the visits whose revision or whose station changed, then the station's trends,
+then its watershed's. This module is the only writer of results.
+"""
+
+import hashlib
+import json
+import logging
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from typing import Any
+
+from django.db import transaction
+
+from surveys.models import Station, Visit, Watershed
+from surveys.queries import VisitRecord, visit_records
+from surveys.signals import visits_changed
+from trends.assessments import FOLLOWED, assess
+from trends.indicators import visit_indicators
+from trends.index.results import to_plain as index_to_plain
+from trends.models import StaleStation, TrendResult, VisitResult
+from trends.outcomes import Outcome, to_plain
+from trends.scores import score_visit
+from trends.series import read_record
+
+# Raise by one when a change of code changes numbers; every result made by an older one is then stale.
+CODE_VERSION = "1"
+
+log = logging.getLogger(__name__)
+Progress = Callable[[str], None]
+
+
+def listen() -> None:
+    visits_changed.connect(_on_visits_changed, dispatch_uid="trends.recompute")
+
+
+def _on_visits_changed(sender: Any, station_ids: Iterable[int], **kwargs: Any) -> None:
+    mark_stale(station_ids)
+    transaction.on_commit(recompute_marked)
+
+
+def mark_stale(station_ids: Iterable[int]) -> None:
+    """Mark stations whose results no longer fit their data; part of the caller's transaction."""
+    StaleStation.objects.bulk_create(
+        [StaleStation(station_id=pk) for pk in sorted(set(station_ids))], ignore_conflicts=True
+    )
+
+
+def mark_all(watershed: Watershed | None = None) -> int:
+    """Mark every station, or every station of one watershed."""
+    stations = Station.objects.all() if watershed is None else watershed.stations.all()
+    ids = list(stations.values_list("pk", flat=True))
+    mark_stale(ids)
+    return len(ids)
+
+
+def mark_outdated() -> None:
+    """Mark stations with results of an older code version, or accepted visits without a result."""
+    older = VisitResult.objects.exclude(code_version=CODE_VERSION).values_list("visit__station", flat=True)
+    without = Visit.objects.accepted().filter(result__isnull=True).values_list("station", flat=True)
+    trends = TrendResult.objects.exclude(code_version=CODE_VERSION).filter(station__isnull=False)
+    mark_stale({*older, *without, *trends.values_list("station", flat=True)})
+
+
+def recompute_marked(*, everything: bool = False, watershed: Watershed | None = None, say: Progress | None = None) -> int:
+    """Compute what is marked, one watershed at a time, each in its own transaction.
+
+    Returns
+    -------
+    int : number of watersheds computed
+    """
+    marks = StaleStation.objects.select_related("station__watershed")
+    if watershed is not None:
+        marks = marks.filter(station__watershed=watershed)
+    by_watershed: dict[Watershed, list[Station]] = {}
+    for mark in marks.order_by("station__watershed__slug", "station__code"):
+        by_watershed.setdefault(mark.station.watershed, []).append(mark.station)
+    for number, (place, stations) in enumerate(by_watershed.items(), 1):
+        with transaction.atomic():
+            # Two processes may be told of the same change; the second finds nothing left to do.
+            locked = StaleStation.objects.select_for_update().filter(station__in=stations)
+            if not locked.exists():
+                continue
+            for station in stations:
+                recompute_visits(station, everything=everything)
+            recompute_trends(place, stations)
+            locked.delete()
+        if say:
+            say(f"{number} of {len(by_watershed)}: {place.name}, {len(stations)} stations")
+    return len(by_watershed)
+
+
+def recompute_visits(station: Station, *, everything: bool = False) -> int:
+    """Results of a station's accepted visits: drop those no longer accepted, make those out of date."""
+    VisitResult.objects.filter(visit__station=station).exclude(visit__status="accepted").delete()
+    accepted = Visit.objects.accepted().filter(station=station)
+    if not everything:
+        current = {
+            pk: (revision, version)
+            for pk, revision, version in VisitResult.objects.filter(visit__station=station).values_list(
+                "visit_id", "visit_revision", "code_version"
+            )
+        }
+        due = [v.pk for v in accepted.only("pk", "revision") if current.get(v.pk) != (v.revision, CODE_VERSION)]
+        accepted = Visit.objects.filter(pk__in=due)
+    results = [unsaved_result(record) for record in visit_records(accepted)]
+    VisitResult.objects.bulk_create(
+        results,
+        update_conflicts=True,
+        unique_fields=["visit"],
+        update_fields=[
+            "values", "detail", "index_method", "index_version", "index_score", "index_rating",
+            "visit_revision", "code_version", "computed_at",
+        ],
+    )  # fmt: skip
+    return len(results)
+
+
+def unsaved_result(record: VisitRecord) -> VisitResult:
+    """What a visit gives, not stored: also for a visit that is not accepted yet."""
+    made = visit_indicators(record)
+    method, scored, reason = score_visit(record)
+    score = scored.score if scored is not None and scored.computable else None
+    values = {key: one.value for key, one in made.indicators.items()}
+    values["index_score"] = None if score is None else float(score)
+    reasons = {key: one.reason for key, one in made.indicators.items() if one.value is None and one.reason}
+    if score is None:
+        reasons["index_score"] = reason
+    detail = {
+        "passes": len(record.passes),
+        "total_catch": record.total_catch if record.passes else None,
+        "reasons": reasons,
+        "indicators": asdict(made),
+        "index": None if scored is None else index_to_plain(scored),
+    }
+    return VisitResult(
+        visit_id=record.visit_id,
+        values=values,
+        detail=json.loads(json.dumps(detail, default=float)),
+        index_method=method.code if method is not None else "",
+        index_version=str(method.version) if method is not None else "",
+        index_score=values["index_score"],
+        index_rating=(scored.rating or "") if score is not None else "",
+        visit_revision=record.revision,
+        code_version=CODE_VERSION,
+    )
+
+
+def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
+    """Trends of the stations named and of their watershed; nothing else is touched."""
+    record = read_record(watershed)
+    by_pk = {s.pk: s for s in record.stations}
+    places: list[Station | None] = [by_pk[s.pk] for s in stations if s.pk in by_pk]
+    results = [
+        _trend_result(watershed, place, assess(record, measure, place))
+        for place in [*places, None]
+        for measure in FOLLOWED
+    ]
+    kept = {
+        (t.station_id, t.measure): t for t in TrendResult.objects.filter(watershed=watershed).only(
+            "station", "measure", "made_from", "code_version"
+        )
+    }  # fmt: skip
+    changed = [
+        r
+        for r in results
+        if (old := kept.get((r.station_id, r.measure))) is None
+        or (old.made_from, old.code_version) != (r.made_from, r.code_version)
+    ]
+    TrendResult.objects.bulk_create(
+        changed,
+        update_conflicts=True,
+        unique_fields=["watershed", "station", "measure"],
+        update_fields=[
+            "outcome", "certainty", "first_year", "last_year", "n_years", "slope", "lower", "upper",
+            "p_value", "made_from", "code_version", "computed_at",
+        ],
+    )  # fmt: skip
+
+
+def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:
+    plain = to_plain(outcome)
+    period = outcome.current
+    digest = hashlib.sha256(json.dumps(plain, sort_keys=True, default=float).encode()).hexdigest()
+    return TrendResult(
+        watershed=watershed,
+        station=station,
+        measure=outcome.measure,
+        outcome=json.loads(json.dumps(plain, default=float, allow_nan=False)),
+        certainty=period.certainty if period else "not_assessed",
+        first_year=period.first_year if period else None,
+        last_year=period.last_year if period else None,
+        n_years=period.n if period else 0,
+        slope=period.slope if period else None,
+        lower=period.lower if period else None,
+        upper=period.upper if period else None,
+        p_value=period.p_value if period else None,
+        made_from=digest,
+        code_version=CODE_VERSION,
+    )

@@ -1,0 +1,180 @@
+"""From stored visit results to yearly series: which visits stand for a year, and which were left out.
+
+The value of a year at a station is the median over its accepted visits inside the season window of
+their sampling method. Everything that is not used is listed with the reason.
+"""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import median
+
+from surveys.models import Station, Watershed
+from trends.models import LandUseNote, NoteCategory, VisitResult
+from trends.outcomes import StationSeries, YearValue
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitValue:
+    """What the series needs to know of one accepted visit."""
+
+    visit_id: int
+    station_id: int
+    date: datetime.date
+    method: str
+    method_name: str
+    in_season: bool
+    values: dict[str, float | None]
+    reasons: dict[str, str]
+    index_method: str
+    index_version: str
+    passes: int
+    reach_length_m: float | None
+    mean_width_m: float | None
+    stop_nets: str
+    total_catch: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """Everything read for one watershed: its stations, visit values, and years without a field season."""
+
+    watershed: Watershed
+    stations: tuple[Station, ...]
+    visits: dict[int, tuple[VisitValue, ...]]
+    no_season: dict[int, str]
+
+    def years(self, stations: Iterable[Station] | None = None) -> list[int]:
+        """Every calendar year from the first to the last accepted visit."""
+        chosen = [s.pk for s in (self.stations if stations is None else stations)]
+        found = [v.date.year for pk in chosen for v in self.visits.get(pk, ())]
+        return list(range(min(found), max(found) + 1)) if found else []
+
+
+def read_record(watershed: Watershed) -> Record:
+    """Read one watershed's stored results of accepted visits. Three queries."""
+    stations = tuple(watershed.stations.order_by("river_km", "code"))
+    by_station: dict[int, list[VisitValue]] = defaultdict(list)
+    results = (
+        VisitResult.objects.filter(visit__station__watershed=watershed, visit__status="accepted")
+        .select_related("visit__method")
+        .order_by("visit__visit_date")
+    )
+    for result in results:
+        visit = result.visit
+        by_station[visit.station_id].append(
+            VisitValue(
+                visit_id=visit.pk,
+                station_id=visit.station_id,
+                date=visit.visit_date,
+                method=visit.method.code,
+                method_name=visit.method.name,
+                in_season=visit.method.in_season(visit.visit_date),
+                values=result.values,
+                reasons=result.detail.get("reasons", {}),
+                index_method=result.index_method,
+                index_version=result.index_version,
+                passes=int(result.detail.get("passes", 0)),
+                reach_length_m=visit.reach_length_m,
+                mean_width_m=visit.mean_width_m,
+                stop_nets=visit.stop_nets,
+                total_catch=result.detail.get("total_catch"),
+            )
+        )
+    return Record(
+        watershed=watershed,
+        stations=stations,
+        visits={pk: tuple(values) for pk, values in by_station.items()},
+        no_season=_years_without_season(watershed),
+    )
+
+
+def _years_without_season(watershed: Watershed) -> dict[int, str]:
+    """Years that a public note of the kind 'survey change' covers in whole: its title is the reason."""
+    reasons: dict[int, str] = {}
+    for note in LandUseNote.objects.public().filter(watershed=watershed, category=NoteCategory.SURVEY):
+        if note.ends_on is None:
+            continue
+        for year in range(note.starts_on.year, note.ends_on.year + 1):
+            covers_summer = note.starts_on <= datetime.date(year, 6, 1) and note.ends_on >= datetime.date(
+                year, 9, 30
+            )
+            if covers_summer:
+                reasons[year] = note.title
+    return reasons
+
+
+def station_series(record: Record, station: Station, measure: str, years: Iterable[int]) -> StationSeries:
+    """One station's yearly values of a measure, with a row for each of ``years``.
+
+    Where a year holds visits by more than one sampling method, the method with most visits stands
+    for it, and of equals the one used last; the other visits are named in the reason.
+    """
+    by_year: dict[int, list[VisitValue]] = defaultdict(list)
+    for visit in record.visits.get(station.pk, ()):
+        by_year[visit.date.year].append(visit)
+    return StationSeries(
+        station=station.code,
+        name=station.name,
+        years=tuple(_year_value(year, by_year.get(year, []), measure, record) for year in years),
+    )
+
+
+def _year_value(year: int, visits: list[VisitValue], measure: str, record: Record) -> YearValue:
+    if not visits:
+        return YearValue(year=year, value=None, reason=record.no_season.get(year, "no accepted visit"))
+    in_season = [v for v in visits if v.in_season]
+    if not in_season:
+        days = ", ".join(f"{v.date:%Y-%m-%d}" for v in visits)
+        return YearValue(
+            year=year,
+            value=None,
+            visits=tuple(v.visit_id for v in visits),
+            reason=f"visited outside the season of its method ({days})",
+            method=visits[-1].method,
+        )
+    counts: dict[str, int] = defaultdict(int)
+    for visit in in_season:
+        counts[visit.method] += 1
+    method = max(counts, key=lambda code: (counts[code], max(v.date for v in in_season if v.method == code)))
+    used = [v for v in in_season if v.method == method and v.values.get(measure) is not None]
+    if not used:
+        reason = next((v.reasons[measure] for v in in_season if v.reasons.get(measure)), "it could not be made")
+        return YearValue(
+            year=year,
+            value=None,
+            visits=tuple(v.visit_id for v in in_season),
+            reason=reason,
+            method=method,
+        )
+    left = len(visits) - len(used)
+    return YearValue(
+        year=year,
+        value=median(v.values[measure] for v in used),  # type: ignore[type-var]
+        visits=tuple(v.visit_id for v in used),
+        reason=f"{left} more {'visit' if left == 1 else 'visits'} not used" if left else "",
+        method=method,
+    )
+
+
+def middle_series(series: Iterable[StationSeries], years: Iterable[int], no_season: dict[int, str]) -> list[YearValue]:
+    """Median over the stations, year by year; ``reason`` says how many stations stand for the year."""
+    chosen = list(series)
+    rows = []
+    for year in years:
+        values = [y for s in chosen for y in s.years if y.year == year and y.value is not None]
+        if not values:
+            rows.append(YearValue(year=year, value=None, reason=no_season.get(year, "no accepted visit")))
+            continue
+        methods = {y.method for y in values}
+        rows.append(
+            YearValue(
+                year=year,
+                value=median(y.value for y in values if y.value is not None),
+                visits=tuple(v for y in values for v in y.visits),
+                reason=f"{len(values)} of {len(chosen)} stations",
+                method=methods.pop() if len(methods) == 1 else "",
+            )
+        )
+    return rows

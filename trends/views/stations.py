@@ -1,0 +1,101 @@
+"""Stations: the list, and one station's years and species by year."""
+
+from collections import defaultdict
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from surveys.access import SEE_UNACCEPTED, may, visible_visits
+from surveys.models import Station, Taxon
+from surveys.queries import VisitRecord, visit_records
+from surveys.withholding import STATEMENT, sees_all, shown_to
+from trends import charts
+from trends.measures import INDEX
+from trends.models import VisitResult
+from trends.reading import (
+    computed_measures,
+    cover_line,
+    note_marks,
+    numbered_notes,
+    place_outcome,
+    station_outcomes,
+)
+from trends.views.watersheds import chosen_measure
+
+
+@require_safe
+def station_list(request: HttpRequest) -> HttpResponse:
+    stations = list(Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code"))
+    outcomes = station_outcomes(stations, INDEX.key)
+    rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in stations]
+    tested = sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None)
+    return render(
+        request,
+        "trends/station_list.html",
+        {"rows": rows, "measure": INDEX, "tested": tested, "staff": request.user.is_authenticated},
+    )
+
+
+def species_by_year(records: list[VisitRecord]) -> tuple[list[int], list[tuple[Taxon, list[int | None]]]]:
+    """Fish of each taxon by year, shape (taxa, years); None in a year without a visit, 0 where not caught."""
+    if not records:
+        return [], []
+    visited = {r.date.year for r in records}
+    years = list(range(min(visited), max(visited) + 1))
+    caught: dict[Taxon, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for record in records:
+        for taxon, counts in record.counts_by_taxon().items():
+            caught[taxon][record.date.year] += sum(counts)
+    rows = [
+        (taxon, [by_year.get(y, 0) if y in visited else None for y in years])
+        for taxon, by_year in caught.items()
+    ]
+    rows.sort(key=lambda row: (-sum(1 for c in row[1] if c), row[0].scientific_name))
+    return years, rows
+
+
+@require_safe
+def station(request: HttpRequest, code: str) -> HttpResponse:
+    place = get_object_or_404(Station.objects.with_places(), code=code)
+    staff = request.user.is_authenticated
+    visits = visible_visits(request.user).filter(station=place).select_related("method")
+    offered = computed_measures(place.watershed, place)
+    measure = chosen_measure(request, offered)
+    outcome = place_outcome(place.watershed, place, measure.key)
+    notes = numbered_notes(place.watershed, staff=staff, station=place)
+    chart = None
+    if outcome:
+        chart = charts.trajectory(
+            outcome, notes=note_marks(notes), cover=cover_line(place.watershed), public=not staff
+        )
+    records = shown_to(request.user, visit_records(visits.accepted()))
+    years, species = species_by_year(records)
+    results = {r.visit_id: r for r in VisitResult.objects.filter(visit__station=place)}
+    return render(
+        request,
+        "trends/station.html",
+        {
+            "station": place,
+            "measure": measure,
+            "offered": offered,
+            "outcome": outcome,
+            "chart": chart,
+            "table": charts.chart_table(outcome) if outcome else None,
+            "notes": notes,
+            "visits": [
+                {"visit": v, "result": results.get(v.pk) if v.is_accepted else None}
+                for v in visits.order_by("-visit_date")
+            ],
+            "years": years,
+            "species": species,
+            "species_chart": charts.species_by_year(
+                [(str(t.scientific_name), t.common_name, counts) for t, counts in species], years
+            )
+            if species
+            else None,
+            "withheld": "" if sees_all(request.user) else STATEMENT,
+            "sees_unaccepted": may(request.user, SEE_UNACCEPTED),
+            "staff": staff,
+        },
+    )
