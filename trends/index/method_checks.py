@@ -1,0 +1,129 @@
+"""What a method file must hold beyond its schema: ids, scales and classes that make sense together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any
+
+from trends.index import schema_checks, taxa
+from trends.index.exact import exact
+from trends.index.points import Band, bands_of
+
+Fault = tuple[tuple[str | int, ...], str]
+_TOP = ("at_most", "below")
+_NEEDED = ("name", "plain", "formula", "unit", "better", "as_printed", "provenance", "measure", "scoring")
+
+
+def joined(own: Mapping[str, Any], method: Mapping[str, Any]) -> dict[str, Any]:
+    """Join a stratum's metric with the description that all strata share; its own words win."""
+    shared = method.get("shared_metrics", {}).get(own["id"], {})
+    measure = {**shared.get("measure", {}), **own.get("measure", {})}
+    return {**shared, **own, "measure": measure} if measure else {**shared, **own}
+
+
+def faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
+    """Yield each fault with its place in the file."""
+    yield from _rating_faults(raw)
+    codes: set[str] = set()
+    for number, stratum in enumerate(raw["strata"]):
+        path: tuple[str | int, ...] = ("strata", number)
+        if stratum["code"] in codes:
+            yield (*path, "code"), f"the stratum '{stratum['code']}' is given twice"
+        codes.add(stratum["code"])
+        ids: set[str] = set()
+        for place, own in enumerate(stratum["metrics"]):
+            where = (*path, "metrics", place)
+            if own["id"] in ids:
+                yield (*where, "id"), f"the metric '{own['id']}' is given twice in '{stratum['code']}'"
+            ids.add(own["id"])
+            yield from _metric_faults(joined(own, raw), where)
+    for number, exception in enumerate(raw.get("exceptions", ())):
+        for code in exception.get("strata", ()):
+            if code not in codes:
+                yield ("exceptions", number, "strata"), f"there is no stratum '{code}'"
+    if raw["usable"] and not raw["complete"]:
+        yield ("usable",), "a method that is not complete cannot be usable"
+    if not raw["complete"] and not raw["missing"]:
+        yield ("missing",), "a method that is not complete must say what is missing"
+
+
+def _rating_faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
+    least: Fraction | None = None
+    for number, item in enumerate(raw["ratings"]["words"]):
+        path = ("ratings", "words", number)
+        if item.get("at_least") is None:
+            continue
+        low = exact(item["at_least"])
+        high = exact(item["at_most"]) if item.get("at_most") is not None else low
+        if high < low:
+            yield path, f"the class '{item['word']}' ends below its beginning"
+        if least is not None and high >= least:
+            yield (
+                path,
+                f"the class '{item['word']}' overlaps the class above; list classes from best to worst",
+            )
+        least = low
+
+
+def _metric_faults(metric: Mapping[str, Any], path: tuple[str | int, ...]) -> Iterator[Fault]:
+    for key in _NEEDED:
+        if key not in metric:
+            yield path, f"the metric '{metric['id']}' has no '{key}', neither here nor in shared_metrics"
+            return
+    for inner, reason in schema_checks.faults(metric["measure"], part="measure"):
+        yield (*path, "measure", *inner), reason
+        return
+    yield from _group_faults(metric["measure"], (*path, "measure"))
+    yield from _scale_faults(metric["scoring"], metric["better"], (*path, "scoring"))
+
+
+def _scale_faults(scoring: Mapping[str, Any], better: str, path: tuple[str | int, ...]) -> Iterator[Fault]:
+    for number, case in enumerate(scoring.get("cases", ())):
+        yield from _scale_faults(case["scoring"], better, (*path, "cases", number, "scoring"))
+    if scoring["kind"] == "continuous" and scoring["floor"] is not None and scoring["ceiling"] is not None:
+        if exact(scoring["floor"]) >= exact(scoring["ceiling"]):
+            yield (*path, "floor"), "the floor must lie below the ceiling"
+    bands = bands_of(scoring.get("bands") or ())
+    if not bands:
+        return
+    place = (*path, "bands")
+    if any(band.words == "otherwise" for band in bands[:-1]):
+        yield place, "only the last band may be the one for everything else"
+    if bands[-1].words != "otherwise":
+        yield place, "the last band must be 'otherwise: true', so that every value has points"
+    points = [band.points for band in bands]
+    if points != sorted(points, reverse=True) or len(set(points)) < len(points):
+        yield place, "bands run from most points to fewest"
+    limits = [_limit(band) for band in bands[:-1]]
+    if any(limit is None for limit in limits):
+        yield place, "each band but the last has exactly one limit"
+        return
+    figures = [limit[1] for limit in limits if limit is not None]
+    tops = {limit[0] in _TOP for limit in limits if limit is not None}
+    wanted = better == "lower"
+    if tops and tops != {wanted}:
+        sign = "at_most or below" if wanted else "at_least or above"
+        yield place, f"a metric where {better} is better has bands with {sign}"
+    elif figures != sorted(figures, reverse=not wanted):
+        yield place, "the limits of the bands are out of order"
+
+
+def _limit(band: Band) -> tuple[str, Fraction] | None:
+    given = [
+        (name, figure)
+        for name in ("at_least", "above", "at_most", "below")
+        if (figure := getattr(band, name)) is not None
+    ]
+    return given[0] if len(given) == 1 else None
+
+
+def _group_faults(measure: Mapping[str, Any], path: tuple[str | int, ...]) -> Iterator[Fault]:
+    """A group is known by its genera, or carried by the sample's own flags: refuse a misspelt one."""
+    listed = [measure.get("select"), measure.get("of")]
+    listed += [item.get("select") for item in measure.get("leave_out", ())]
+    for clause in listed:
+        groups = (clause or {}).get("group", ())
+        for group in [groups] if isinstance(groups, str) else groups:
+            if taxa.group_word(group) not in taxa.GROUPS and taxa.group_word(group) not in taxa.FLAG_GROUPS:
+                yield path, f"there is no group '{group}'"

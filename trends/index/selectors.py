@@ -1,0 +1,142 @@
+"""Which taxa a metric means: the ``select`` clauses of a method file, compiled to yes, no or not known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from trends.index import taxa
+from trends.index.sample import Sample, Taxon
+
+Choice = Callable[[Sample, Taxon], bool | None]
+
+
+def everything(sample: Sample, taxon: Taxon) -> bool | None:
+    """Choose every taxon."""
+    return True
+
+
+def compile_selector(clause: Mapping[str, Any] | None) -> Choice:
+    """Turn a ``select`` clause into a function of sample and taxon.
+
+    All keys of a clause must hold together. ``any_of`` holds where one of its clauses holds, ``not``
+    where its clause does not. A trait that is not known gives None, unless another key already settles it.
+    """
+    if not clause:
+        return everything
+    parts = [_part(key, value) for key, value in clause.items()]
+    return parts[0] if len(parts) == 1 else _all(parts)
+
+
+def traits_named(clause: Mapping[str, Any] | None) -> frozenset[str]:
+    """Return the keys a clause looks at, however deep: what must be known of a fish to place it."""
+    found: set[str] = set()
+    for key, value in (clause or {}).items():
+        if key == "any_of":
+            found.update(*(traits_named(part) for part in value))
+        elif key == "not":
+            found |= traits_named(value)
+        else:
+            found.add(key)
+    return frozenset(found)
+
+
+def describe(clause: Mapping[str, Any] | None) -> str:
+    """Say a clause in words, for reasons and pages."""
+    if not clause:
+        return "all fish"
+    return " and ".join(_words(key, value) for key, value in clause.items())
+
+
+def _listed(value: Any) -> list[Any]:
+    return list(value) if isinstance(value, list | tuple) else [value]
+
+
+def _words(key: str, value: Any) -> str:
+    if key == "any_of":
+        return "(" + " or ".join(describe(part) for part in value) + ")"
+    if key == "not":
+        return f"not {describe(value)}"
+    if isinstance(value, bool):
+        return key.replace("_", " ") if value else f"not {key.replace('_', ' ')}"
+    return f"{key} " + " or ".join(str(part).replace("_", " ") for part in _listed(value))
+
+
+def _part(key: str, value: Any) -> Choice:
+    if key == "any_of":
+        return _any([compile_selector(part) for part in value])
+    if key == "not":
+        return _not(compile_selector(value))
+    if key == "species":
+        names = frozenset(taxa.name_key(name) for name in _listed(value))
+        return lambda sample, taxon: taxon.key in names
+    if key == "genus":
+        genera = frozenset(str(genus).casefold() for genus in _listed(value))
+        return lambda sample, taxon: taxon.genus in genera
+    if key == "family":
+        families = [taxa.family_word(str(family)) for family in _listed(value)]
+        return _any([_family(family) for family in families])
+    if key == "group":
+        return _any([_group(taxa.group_word(str(group))) for group in _listed(value)])
+    if key == "tolerance":
+        tolerances = frozenset(taxa.tolerance_word(str(part)) for part in _listed(value))
+        return lambda sample, taxon: None if taxon.tolerance is None else taxon.tolerance in tolerances
+    if key == "feeding":
+        feedings = frozenset(taxa.feeding_word(str(part)) for part in _listed(value))
+        return lambda sample, taxon: None if taxon.feeding is None else taxon.feeding in feedings
+    return _flag(taxa.flag_word(key), bool(value))
+
+
+def _family(family: str) -> Choice:
+    return lambda sample, taxon: sample.in_family(taxon, family)
+
+
+def _group(group: str) -> Choice:
+    return lambda sample, taxon: sample.in_group(taxon, group)
+
+
+def _flag(name: str, wanted: bool) -> Choice:
+    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+        said = taxon.flag(name)
+        return None if said is None else said is wanted
+
+    return choose
+
+
+def _all(parts: list[Choice]) -> Choice:
+    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+        result: bool | None = True
+        for part in parts:
+            said = part(sample, taxon)
+            if said is False:
+                return False
+            if said is None:
+                result = None
+        return result
+
+    return choose
+
+
+def _any(parts: list[Choice]) -> Choice:
+    if len(parts) == 1:
+        return parts[0]
+
+    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+        result: bool | None = False
+        for part in parts:
+            said = part(sample, taxon)
+            if said is True:
+                return True
+            if said is None:
+                result = None
+        return result
+
+    return choose
+
+
+def _not(part: Choice) -> Choice:
+    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+        said = part(sample, taxon)
+        return None if said is None else not said
+
+    return choose
