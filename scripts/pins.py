@@ -12,6 +12,7 @@ same without a lock file, which would record the address of a package registry.
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import subprocess
 import sys
@@ -22,7 +23,15 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 PYPROJECT = Path(__file__).resolve().parent.parent / "pyproject.toml"
-EXPORT = ["uv", "export", "--quiet", "--no-hashes", "--no-header", "--no-annotate", "--all-groups"]
+EXPORT = [
+    os.environ.get("UV", "uv"),
+    "export",
+    "--quiet",
+    "--no-hashes",
+    "--no-header",
+    "--no-annotate",
+    "--all-groups",
+]
 SECTION = re.compile(
     r"^# Everything the lists above bring along; written by scripts/pins\.py\.\n"
     r"constraint-dependencies = \[\n(?:    .*\n)*\]\n",
