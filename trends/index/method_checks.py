@@ -81,9 +81,9 @@ def _metric_faults(metric: Mapping[str, Any], path: tuple[str | int, ...]) -> It
 def _scale_faults(scoring: Mapping[str, Any], better: str, path: tuple[str | int, ...]) -> Iterator[Fault]:
     for number, case in enumerate(scoring.get("cases", ())):
         yield from _scale_faults(case["scoring"], better, (*path, "cases", number, "scoring"))
-    if scoring["kind"] == "continuous" and scoring["floor"] is not None and scoring["ceiling"] is not None:
-        if exact(scoring["floor"]) >= exact(scoring["ceiling"]):
-            yield (*path, "floor"), "the floor must lie below the ceiling"
+    floor, ceiling = scoring.get("floor"), scoring.get("ceiling")
+    if floor is not None and ceiling is not None and exact(floor) >= exact(ceiling):
+        yield (*path, "floor"), "the floor must lie below the ceiling"
     bands = bands_of(scoring.get("bands") or ())
     if not bands:
         return

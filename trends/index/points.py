@@ -10,7 +10,7 @@ from typing import Any
 
 from trends.index import conditions
 from trends.index.exact import exact, short
-from trends.index.quantities import NotMeasurable, area_words, line_at
+from trends.index.quantities import NotMeasurableError, area_words, line_at
 from trends.index.sample import Sample
 
 _SIGNS = {"at_least": "≥", "above": ">", "at_most": "≤", "below": "<"}
@@ -142,7 +142,7 @@ class Scale:
             return self._missing()
         try:
             height = line_at(line, sample)
-        except NotMeasurable as error:
+        except NotMeasurableError as error:
             return Scored(points=None, reason=str(error))
         if height <= 0:
             return Scored(

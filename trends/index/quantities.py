@@ -18,7 +18,7 @@ _SCALES = {"percent": 100, "fraction": 1}
 _GRAMS = {"g": Fraction(1), "kg": Fraction(1000)}
 
 
-class NotMeasurable(Exception):
+class NotMeasurableError(Exception):
     """Raised inside this package where a value cannot be worked out; the text is the reason."""
 
 
@@ -52,7 +52,7 @@ class Counted:
         kind = self.raw.get("amount", "individuals")
         if kind == "biomass":
             if taxon.biomass_g is None:
-                raise NotMeasurable(f"the weight of {taxon.name} is not known")
+                raise NotMeasurableError(f"the weight of {taxon.name} is not known")
             return taxon.biomass_g
         if kind == "anomalies":
             return taxon.anomalies or 0
@@ -61,7 +61,7 @@ class Counted:
     def individuals(self, taxon: Taxon) -> int:
         """Return the fish of one taxon, without the young where the method leaves them out."""
         if taxon.count is None:
-            raise NotMeasurable(f"the count of {taxon.name} is not known for every pass")
+            raise NotMeasurableError(f"the count of {taxon.name} is not known for every pass")
         return taxon.count - taxon.young if self.drops_young else taxon.count
 
 
@@ -69,14 +69,14 @@ def work_out(kind: str, counted: Counted) -> Measured:
     """Return the value of a measure, or the reason why it has none."""
     try:
         return _KINDS[kind](counted)
-    except NotMeasurable as error:
+    except NotMeasurableError as error:
         return Measured(value=None, reason=str(error), taxa=_taxa(counted, quiet=True))
 
 
 def log10_area(sample: Sample, unit: str) -> Fraction:
     """Return log10 of the catchment in the unit a line is drawn for."""
     if sample.catchment_acres is None:
-        raise NotMeasurable("the catchment area is not known")
+        raise NotMeasurableError("the catchment area is not known")
     return exact(math.log10(sample.catchment_acres / _ACRES[unit]))
 
 
@@ -99,7 +99,7 @@ def _taxa(counted: Counted, *, quiet: bool = False) -> tuple[Contribution, ...]:
     for taxon in counted.top:
         try:
             parts.append(Contribution(taxon=taxon.name, amount=float(counted.amount(taxon))))
-        except NotMeasurable:
+        except NotMeasurableError:
             if not quiet:
                 raise
     return tuple(parts)
@@ -139,7 +139,7 @@ def _against_expected(counted: Counted) -> Measured:
 
 def _share(counted: Counted) -> Measured:
     if counted.raw.get("amount") == "anomalies" and counted.bottom and not counted.sample.anomalies_recorded:
-        raise NotMeasurable("anomalies were not recorded, which is not the same as none found")
+        raise NotMeasurableError("anomalies were not recorded, which is not the same as none found")
     top = Fraction(sum(counted.amount(taxon) for taxon in counted.top))
     if counted.raw.get("amount") == "biomass":
         bottom = Fraction(sum(counted.amount(taxon) for taxon in counted.bottom))
@@ -185,7 +185,7 @@ def _density(counted: Counted) -> Measured:
     )
     if whole:  # every fish weighed counts, so the weight of the whole pass serves
         if counted.sample.biomass_g is None:
-            raise NotMeasurable(f"the biomass is not known: {counted.sample.biomass_note}")
+            raise NotMeasurableError(f"the biomass is not known: {counted.sample.biomass_note}")
         top = counted.sample.biomass_g
         parts = _taxa(counted, quiet=True)
     else:
@@ -205,14 +205,14 @@ def _per(counted: Counted) -> Fraction:
         return Fraction(1)
     if per == "effort":
         if sample.effort_s is None:
-            raise NotMeasurable("the effort is not known")
+            raise NotMeasurableError("the effort is not known")
         return sample.effort_s / 3600 / size
     if sample.reach_m is None:
-        raise NotMeasurable("the length of the reach is not known")
+        raise NotMeasurableError("the length of the reach is not known")
     if per == "distance":
         return sample.reach_m / size
     if sample.mean_width_m is None:
-        raise NotMeasurable("the mean width of the stream is not known")
+        raise NotMeasurableError("the mean width of the stream is not known")
     return sample.reach_m * sample.mean_width_m / size
 
 
@@ -221,7 +221,7 @@ def _diversity(counted: Counted) -> Measured:
     amounts = [counted.amount(taxon) for taxon in counted.top]
     total = Fraction(sum(amounts))
     if total == 0:
-        raise NotMeasurable("there are no fish to work out a diversity from")
+        raise NotMeasurableError("there are no fish to work out a diversity from")
     shares = [float(amount / total) for amount in amounts if amount]
     value = -math.fsum(share * math.log(share) for share in shares)
     return Measured(value=exact(max(0.0, value)), numerator=None, denominator=total, taxa=_taxa(counted))

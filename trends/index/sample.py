@@ -13,8 +13,8 @@ from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact
 
 _UNKNOWN_WORDS = frozenset({"", "unknown", "not known", "na", "n/a", "none", "?"})
 _TAKEN_KEYS = frozenset(
-    "passes count tolerance feeding family young_of_year under_20_mm anomalies biomass_g "
-    "group groups spawning origin common_name trophic_guild".split()
+    {"passes", "count", "tolerance", "feeding", "trophic_guild", "family", "young_of_year", "under_20_mm"}
+    | {"anomalies", "biomass_g", "group", "groups", "spawning", "origin", "common_name"}
 )
 _NOT_NATIVE = ("non_native", "nonnative", "introduced", "exotic", "alien")
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
-from types import MappingProxyType
 from typing import Any
 
 from trends.index import conditions
@@ -71,7 +70,7 @@ def score_sample(method: Method, sample: Mapping[str, Any] | Sample) -> IndexRes
         method=method.code,
         version=method.version,
         stratum=stratum.code,
-        metrics=MappingProxyType(results),
+        metrics=results,
         score=plain(score),
         rating=rating,
         computable=score is not None,
@@ -124,7 +123,7 @@ def _no_result(method: Method, sample: Sample, reasons: tuple[str, ...]) -> Inde
         method=method.code,
         version=method.version,
         stratum=None,
-        metrics=MappingProxyType({}),
+        metrics={},
         score=None,
         rating=None,
         computable=False,
@@ -222,7 +221,7 @@ def _score(
         return Fraction(rule["then"]["score"]), [str(rule["reason"])]
     reasons = []
     if not method.complete:
-        reasons.append("the method is not complete here: " + "; ".join(method.missing))
+        reasons.append("The method is not complete here. Missing: " + " ".join(method.missing))
     if rule is not None and (rule["then"].get("not_rated") or rule["then"].get("rating")):
         reasons.append(str(rule["reason"]))
     for key, found in points.items():
