@@ -1,0 +1,94 @@
+"""Numbers as text: rounding that the data bear, true minus signs, units. No Django, no sentence."""
+
+import math
+
+from trends.measures import Measure
+
+MINUS = "\u2212"
+NOT_KNOWN = "not known"
+
+
+def rounded(value: float, decimals: int) -> str:
+    """Fixed decimals, thousands parted by commas, a true minus sign, and never a minus zero."""
+    if math.isinf(value):
+        return "no limit"
+    text = f"{abs(value):,.{decimals}f}"
+    negative = value < 0 and any(c in "123456789" for c in text)
+    return f"{MINUS}{text}" if negative else text
+
+
+def unit_words(measure: Measure) -> str:
+    """The unit as it is said after a difference: percent become percentage points."""
+    return "percentage points" if measure.share else measure.unit
+
+
+def format_value(measure: Measure, value: float | None, *, unit: bool = True) -> str:
+    """One value of a measure: "3.25 points", "12 species", "41.0 % of fish"; "not known" where absent."""
+    if value is None or math.isnan(value):
+        return NOT_KNOWN
+    # A median of an even number of whole counts may end in a half, and is shown so.
+    decimals = measure.decimals or (0 if float(value).is_integer() else 1)
+    number = rounded(value, decimals)
+    if not unit or not measure.unit:
+        return number
+    words = measure.unit
+    if value == 1 and words == "points":
+        words = "point"
+    return f"{number} {words}"
+
+
+def slope_decimals(per_year: float) -> int:
+    """Decimals for a change per decade: one significant digit below a tenth, whole numbers from ten up."""
+    size = abs(per_year) * 10
+    if size >= 9.95:
+        return 0
+    return 1 if size >= 0.095 or size == 0 else 2
+
+
+def per_decade(per_year: float, decimals: int | None = None) -> str:
+    """A slope per year as a signed number per decade, without its unit."""
+    places = slope_decimals(per_year) if decimals is None else decimals
+    return rounded(per_year * 10, places)
+
+
+def format_slope(measure: Measure, per_year: float | None) -> str:
+    """A slope with sign and unit: "+0.4 points a decade"."""
+    if per_year is None or math.isnan(per_year):
+        return NOT_KNOWN
+    number = per_decade(per_year)
+    sign = "+" if per_year > 0 and not number.startswith(MINUS) else ""
+    return f"{sign}{number} {unit_words(measure)} a decade"
+
+
+def format_p(p_value: float) -> str:
+    """A p-value: two significant digits, and "below 0.001" where smaller."""
+    if p_value < 0.001:
+        return "p below 0.001"
+    if p_value < 0.1:
+        return f"p = {p_value:.3f}" if p_value < 0.01 else f"p = {p_value:.2g}"
+    return f"p = {p_value:.2f}"
+
+
+def counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def listed(items: list[str]) -> str:
+    """ "2006, 2009 and 2011"."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+
+
+def sentence(text: str) -> str:
+    """A phrase with a capital at the start and one full stop at the end."""
+    text = text.strip()
+    if not text:
+        return ""
+    return text[0].upper() + text[1:] + ("" if text[-1] in ".?" else ".")
+
+
+def phrase(text: str) -> str:
+    """A reason as it stands inside a sentence: no stop at the end, no capital on a common word."""
+    text = text.strip().rstrip(".")
+    if len(text) > 1 and text[0].isupper() and text[1].islower():
+        text = text[0].lower() + text[1:]
+    return text
