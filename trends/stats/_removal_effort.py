@@ -14,7 +14,7 @@ from trends.stats._removal_likelihood import LARGEST_RATIO
 from trends.stats._removal_result import CAUTIONS, POOR_FIT, REASONS, RemovalEstimate
 
 # Capture rates per unit of mean effort between which the estimate is sought.
-SMALLEST_RATE, LARGEST_RATE = 1e-9, 60.0
+SMALLEST_RATE, LARGEST_RATE = 1e-6, 60.0
 
 
 class _EffortLikelihood:
@@ -27,14 +27,8 @@ class _EffortLikelihood:
         self.all_effort = float(self.effort.sum())
         self.taken = np.cumsum(catches)
 
-    @property
-    def is_finite(self) -> bool:
-        """The slope of the likelihood at rate 0 is positive: the catch fell enough."""
-        middle_of_pass = np.cumsum(self.effort) - self.effort / 2
-        return float(self.catches @ middle_of_pass) < self.total * self.all_effort / 2
-
     def rate(self) -> float:
-        """Most likely rate, the number of fish taking its best value with it."""
+        """Most likely rate, with the best number for it; NaN when the catch did not fall enough."""
         before = np.cumsum(self.effort) - self.effort
 
         def slope(rate: float) -> float:
@@ -43,10 +37,9 @@ class _EffortLikelihood:
 
         if slope(LARGEST_RATE) >= 0:
             return math.inf
-        low = SMALLEST_RATE
-        while slope(low) <= 0 and low < 1e-3:
-            low *= 10  # so near 0 the two large terms cancel
-        return float(optimize.brentq(slope, low, LARGEST_RATE, xtol=1e-14, rtol=1e-14))
+        if slope(SMALLEST_RATE) <= 0:
+            return math.nan
+        return float(optimize.brentq(slope, SMALLEST_RATE, LARGEST_RATE, xtol=1e-14, rtol=1e-14))
 
     def at(self, n: float, rate: float) -> float:
         """Log-likelihood of ``n`` fish at a rate."""
@@ -107,11 +100,11 @@ def estimate_with_effort(
         return _result(catches, confidence, code=code, lower=total, upper=math.inf)
     model = _EffortLikelihood(catches, effort)
     drop = float(special.chdtri(1, 1 - confidence))
-    rate = model.rate() if model.is_finite else math.nan
+    rate = model.rate()
     lower, upper, highest = _limits(model, drop, rate)
     low_rate, high_rate = _rate_limits(model, highest - drop / 2, rate)
     low_p, high_p = -math.expm1(-low_rate), -math.expm1(-high_rate)
-    if not model.is_finite:
+    if math.isnan(rate):
         return _result(
             catches,
             confidence,
@@ -180,7 +173,7 @@ def _first(condition: Callable[[float], bool], low: float, high: float) -> float
     if condition(low):
         return low
     while high - low > 1:
-        middle = math.floor((low + high) / 2)
+        middle = float(math.floor((low + high) / 2))
         low, high = (low, middle) if condition(middle) else (middle, high)
     return high
 

@@ -34,23 +34,22 @@ FLOATS = (
 REASON_CODES = tuple(REASONS)
 # A table of every possible pair is filled directly up to this many cells.
 LARGEST_TABLE = 4_000_000
+# Rows worked on together where every row counts; their columns should fit a core's cache.
+ROWS_PER_BLOCK = 16_384
 
 
 def estimate_rows(rows: FloatArray, method: str, confidence: float) -> Columns:
     """Columns of results, one entry per row, whatever its number of passes."""
     n_passes = passes_made(rows)
+    if rows.shape[0] and n_passes.min() == n_passes.max():
+        part = np.ascontiguousarray(rows[:, : n_passes[0]])
+        return {**_of_passes(part, part.shape[1], method, confidence), "n_passes": n_passes}
     columns = _empty(rows.shape[0])
     columns["n_passes"] = n_passes
     for k in np.unique(n_passes):
         chosen = np.flatnonzero(n_passes == k)
-        everything = chosen.size == rows.shape[0]
-        part = rows[:, :k] if everything else rows[chosen, :k]
-        result = _of_passes(np.ascontiguousarray(part), int(k), method, confidence)
-        if everything:
-            columns.update(result)
-        else:
-            for name, column in result.items():
-                columns[name][chosen] = column
+        for name, column in _of_passes(rows[chosen, :k], int(k), method, confidence).items():
+            columns[name][chosen] = column
     return columns
 
 
@@ -202,19 +201,23 @@ def fit_of_catches(
     catches: FloatArray, n: FloatArray, p: FloatArray, usable: BoolArray
 ) -> tuple[FloatArray, FloatArray]:
     """Chi-square of the catches against a constant chance of capture, k - 2 degrees of freedom."""
-    k = catches.shape[1]
-    chi2 = np.full(n.size, np.nan)
+    rows, k = catches.shape
+    chi2, tail = np.full(rows, np.nan), np.full(rows, np.nan)
     if k < 3:
-        return chi2, chi2.copy()
-    chi2 = np.zeros(n.size)
-    expected = n * p
-    for i in range(k):
-        with np.errstate(invalid="ignore", divide="ignore"):
-            part = (catches[:, i] - expected) ** 2 / expected
-        chi2 += np.where((expected == 0) & (catches[:, i] == 0), 0.0, part)
-        expected = expected * (1 - p)
-    chi2[~usable] = np.nan
-    return chi2, np.asarray(special.chdtrc(k - 2, chi2))
+        return chi2, tail
+    for start in range(0, rows, ROWS_PER_BLOCK):
+        part = slice(start, start + ROWS_PER_BLOCK)
+        sought = usable[part]
+        numbers, chance = n[part][sought], p[part][sought]
+        expected = numbers * chance
+        summed = np.zeros(numbers.size)
+        for caught in catches[part][sought].T:
+            summed += (caught - expected) ** 2 / np.where(expected > 0, expected, 1.0)
+            expected = expected * (1 - chance)
+        # One degree of freedom is the common case, and its tail is the normal curve's.
+        chances = special.erfc(np.sqrt(summed / 2)) if k == 3 else special.chdtrc(k - 2, summed)
+        chi2[part][sought], tail[part][sought] = summed, chances
+    return chi2, tail
 
 
 def _objects(words: tuple[str, ...]) -> NDArray[np.object_]:
