@@ -16,6 +16,7 @@ from trends.index.quantities import Counted, Measured, work_out
 from trends.index.results import LeftOut
 from trends.index.sample import Sample, Taxon
 from trends.index.selectors import Choice, compile_selector, describe
+from trends.index.traits import Traits
 
 MOST_CASES = 1024  # ways the unknown may turn out that are still worked through one by one
 
@@ -26,13 +27,13 @@ Role = tuple[bool, bool]  # counted in the top line, counted in the bottom line
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """One exclusion: which taxa, or the young of all taxa, and why."""
+    """One exclusion: which taxa, and why."""
 
-    choice: Choice | None  # None: the fish of the year
+    choice: Choice
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Measure:
     """One measure of a method file, ready to be taken of a sample."""
 
@@ -97,7 +98,9 @@ def _take(measure: Measure, sample: Sample) -> Measured:
             left_out.append(_left_out(taxon, measure.young_reason, taxon.young))
             if taxon.young == taxon.count:
                 continue
-        options = _roles(measure, sample, taxon, left_out)
+        options, reason = _roles(measure, taxon.traits)
+        if reason:
+            left_out.append(_left_out(taxon, reason))
         if len(options) > 1:
             unknown += taxon.count or 0
         roles.append((taxon, options))
@@ -118,37 +121,49 @@ def _left_out(taxon: Taxon, reason: str, fish: int | None = None) -> LeftOut:
     return LeftOut(taxon=taxon.name, fish=number or 0, metrics=(), reason=reason)
 
 
-def _roles(measure: Measure, sample: Sample, taxon: Taxon, left_out: list[LeftOut]) -> tuple[Role, ...]:
-    """Return every part the taxon may play in the measure; one where all its traits are known."""
+def _roles(measure: Measure, traits: Traits) -> tuple[tuple[Role, ...], str]:
+    """Return every part a taxon may play in the measure, and the reason where a rule leaves it out.
+
+    There is one part where all its traits are known. The answer is kept with the traits, since the
+    same kind of fish turns up in thousands of samples.
+    """
+    kept = traits.memory.get(measure)
+    if kept is None:
+        kept = traits.memory[measure] = _work_out_roles(measure, traits)
+    return kept
+
+
+def _work_out_roles(measure: Measure, traits: Traits) -> tuple[tuple[Role, ...], str]:
     maybe_out = False
     for rule in measure.rules:
-        said = rule.choice(sample, taxon) if rule.choice else False
+        said = rule.choice(traits)
         if said:
-            left_out.append(_left_out(taxon, rule.reason))
-            return ((False, False),)
+            return ((False, False),), rule.reason
         maybe_out = maybe_out or said is None
-    in_bottom = measure.of(sample, taxon)
-    in_top = measure.select(sample, taxon)
-    if in_bottom is not None and in_top is not None and not maybe_out:
-        return ((in_top and in_bottom, in_bottom),)
+    in_bottom = measure.of(traits)
+    in_top = measure.select(traits)
     bottoms = (False, True) if in_bottom is None else (in_bottom,)
     tops = (False, True) if in_top is None else (in_top,)
     options = {(top and bottom, bottom) for top in tops for bottom in bottoms}
     if maybe_out:
         options.add((False, False))
-    return tuple(sorted(options))
+    return tuple(sorted(options)), ""
 
 
 def _without_doubles(
     roles: list[tuple[Taxon, tuple[Role, ...]]], left_out: list[LeftOut]
 ) -> list[tuple[Taxon, tuple[Role, ...]]]:
     """Do not count 'Lepomis sp.' as a further species beside a Lepomis that was identified."""
-    if not any(taxon.flag("unidentified") for taxon, _ in roles):
+    if not any(taxon.traits.flag("unidentified") for taxon, _ in roles):
         return roles
-    counted = {taxon.genus for taxon, options in roles if options[-1][0] and not taxon.flag("unidentified")}
+    counted = {
+        taxon.traits.genus
+        for taxon, options in roles
+        if options[-1][0] and not taxon.traits.flag("unidentified")
+    }
     kept = []
     for taxon, options in roles:
-        if taxon.flag("unidentified") and taxon.genus in counted and options[-1][0]:
+        if taxon.traits.flag("unidentified") and taxon.traits.genus in counted and options[-1][0]:
             left_out.append(
                 _left_out(
                     taxon, "not identified to species, and a species of the same genus is counted already"
@@ -162,7 +177,7 @@ def _without_doubles(
 def _over_cases(
     measure: Measure, sample: Sample, roles: list[tuple[Taxon, tuple[Role, ...]]], unknown: int
 ) -> Measured:
-    if not unknown and all(len(options) == 1 for _, options in roles):
+    if all(len(options) == 1 for _, options in roles):
         return _worked_out(measure, sample, [(taxon, options[0]) for taxon, options in roles])
     outcomes = []
     for case in _cases(measure.kind, [options for _, options in roles]):

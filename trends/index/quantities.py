@@ -140,12 +140,12 @@ def _against_expected(counted: Counted) -> Measured:
 def _share(counted: Counted) -> Measured:
     if counted.raw.get("amount") == "anomalies" and counted.bottom and not counted.sample.anomalies_recorded:
         raise NotMeasurableError("anomalies were not recorded, which is not the same as none found")
-    top = Fraction(sum(counted.amount(taxon) for taxon in counted.top))
-    if counted.raw.get("amount") == "biomass":
-        bottom = Fraction(sum(counted.amount(taxon) for taxon in counted.bottom))
-    else:
-        bottom = Fraction(sum(counted.individuals(taxon) for taxon in counted.bottom))
-    return _part(counted, top, bottom, _taxa(counted))
+    amounts = [(taxon, counted.amount(taxon)) for taxon in counted.top]
+    weighed = counted.raw.get("amount") == "biomass"
+    count = counted.amount if weighed else counted.individuals
+    bottom = Fraction(sum([count(taxon) for taxon in counted.bottom]))
+    parts = tuple([Contribution(taxon=taxon.name, amount=float(amount)) for taxon, amount in amounts])
+    return _part(counted, Fraction(sum([amount for _, amount in amounts])), bottom, parts)
 
 
 def _largest_share(counted: Counted) -> Measured:

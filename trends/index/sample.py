@@ -10,36 +10,24 @@ from typing import Any
 from trends.index import taxa
 from trends.index.errors import SampleError
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact
-
-_UNKNOWN_WORDS = frozenset({"", "unknown", "not known", "na", "n/a", "none", "?"})
-_TAKEN_KEYS = frozenset(
-    {"passes", "count", "tolerance", "feeding", "trophic_guild", "family", "young_of_year", "under_20_mm"}
-    | {"anomalies", "biomass_g", "group", "groups", "spawning", "origin", "common_name"}
-)
-_NOT_NATIVE = ("non_native", "nonnative", "introduced", "exotic", "alien")
+from trends.index.traits import UNKNOWN_WORDS, Traits, groups_marked, known_text, read_traits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taxon:
-    """One taxon of a catch. A trait that is None is not known, which is not the same as no."""
+    """One taxon of a catch. A number that is None is not known, which is not the same as none."""
 
-    name: str
+    traits: Traits
     passes: tuple[int | None, ...]
+    count: int | None  # fish of all passes; None where a pass is not known
     young: int
     anomalies: int | None
     biomass_g: Fraction | None
-    tolerance: str | None
-    feeding: str | None
-    family: str | None
-    flags: Mapping[str, bool | None]
-    groups: frozenset[str]
-    key: str
-    genus: str
-    count: int | None
 
-    def flag(self, name: str) -> bool | None:
-        """Return a trait; one that the sample does not mention is taken as no."""
-        return self.flags.get(name, False)
+    @property
+    def name(self) -> str:
+        """Scientific name, as the sample spells it."""
+        return self.traits.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,9 +46,9 @@ class Sample:
     effort_s: Fraction | None = None
     biomass_g: Fraction | None = None
     biomass_note: str = ""
+    pass_weights: tuple[Fraction | None, ...] = ()  # g, as given per pass; empty where only a total is
     anomalies_recorded: bool = False
     young_recorded: bool = False
-    flags_used: frozenset[str] = frozenset()
     facts: Mapping[str, Any] = field(default_factory=dict)
     parameters: Mapping[str, Any] = field(default_factory=dict)
 
@@ -76,37 +64,11 @@ class Sample:
             return None
         return self.reach_m * self.mean_width_m
 
-    def in_group(self, taxon: Taxon, group: str) -> bool | None:
-        """Say whether a taxon belongs to a group: by its own flags and groups, else by its name.
-
-        Where neither says, a flag that the sample uses for other taxa is taken as no for this one.
-        """
-        for flag in (group, taxa.flag_word(group)):
-            if flag in taxon.flags:
-                return taxon.flags[flag]
-        if group in taxon.groups:
-            return True
-        derived = taxa.in_group(group, taxon.name, taxon.family)
-        if derived is None and (group in self.flags_used or group in taxa.FLAG_WORDS.values()):
-            return False
-        return derived
-
-    def in_family(self, taxon: Taxon, family: str) -> bool | None:
-        """Say whether a taxon belongs to a family, by what is given, by its flags or by its genus."""
-        if taxon.family is not None:
-            return taxon.family == family
-        for group, rule in taxa.GROUPS.items():
-            whole_family = rule["family"].casefold() == family and "genera" not in rule
-            if whole_family:
-                return self.in_group(taxon, group)
-        known = taxa.family_of(taxon.name)
-        return None if known is None else known == family
-
     def first_passes(self, number: int) -> Sample:
         """Return the sample as it would be had only the first passes been made.
 
         Young, anomalies and weights per taxon are known for the visit only, so where a pass is
-        dropped they are no longer known.
+        dropped they are no longer known; weights per pass are.
         """
         if number >= self.n_passes:
             return self
@@ -121,13 +83,18 @@ class Sample:
             )
             for taxon in self.taxa
         )
+        note = "weights of the first passes alone are not known"
+        biomass: Fraction | None = None
+        if self.pass_weights:
+            biomass, note = _total_biomass(list(self.pass_weights), kept, number)
         return replace(
             self,
             taxa=kept,
             n_passes=number,
             fish=sum(taxon.count or 0 for taxon in kept),
-            biomass_g=None,
-            biomass_note="weights of the first passes alone are not known",
+            biomass_g=biomass,
+            biomass_note=note,
+            pass_weights=self.pass_weights[:number],
             anomalies_recorded=False,
             effort_s=None,
         )
@@ -159,8 +126,8 @@ def read_sample(sample: Mapping[str, Any] | Sample) -> Sample:
     if listed is not None and not isinstance(listed, Mapping):
         raise SampleError("'species' must map each scientific name to its catch and traits")
     entries = {str(name): _entry(str(name), given) for name, given in (listed or {}).items()}
-    fish_taxa = tuple(_taxon(name, entry) for name, entry in entries.items() if not _no_fish(name))
-    repeated = {taxon.key for taxon in fish_taxa}
+    fish_taxa = _taxa({name: entry for name, entry in entries.items() if not _no_fish(name)})
+    repeated = {taxon.traits.key for taxon in fish_taxa}
     if len(repeated) < len(fish_taxa):
         raise SampleError("a taxon is listed twice (names that differ only in case or spaces are one taxon)")
     weights = _weights(sample.get("biomass_g_per_pass"))
@@ -175,18 +142,18 @@ def read_sample(sample: Mapping[str, Any] | Sample) -> Sample:
         taxa=fish_taxa,
         n_passes=n_passes,
         fish=sum(taxon.count or 0 for taxon in fish_taxa),
-        method=_text(sample.get("method")),
-        stratum=_text(sample.get("stratum")),
-        station=_text(sample.get("station")),
+        method=known_text(sample.get("method")),
+        stratum=known_text(sample.get("stratum")),
+        station=known_text(sample.get("station")),
         reach_m=_positive(sample.get("reach_m", sample.get("reach_length_m")), "reach_m"),
         mean_width_m=_positive(sample.get("mean_width_m"), "mean_width_m"),
         catchment_acres=_catchment(sample),
         effort_s=_positive(sample.get("effort_s"), "effort_s"),
         biomass_g=biomass,
         biomass_note=note,
+        pass_weights=tuple(weights or ()),
         anomalies_recorded=any(taxon.anomalies is not None for taxon in fish_taxa),
         young_recorded=any("young_of_year" in entry or "under_20_mm" in entry for entry in entries.values()),
-        flags_used=frozenset(flag for taxon in fish_taxa for flag in (*taxon.flags, *taxon.groups)),
         facts=dict(sample),
         parameters=sample.get("parameters") or {},
     )
@@ -207,57 +174,32 @@ def _no_fish(name: str) -> bool:
     return taxa.name_key(name) == "no fish"
 
 
-def _taxon(name: str, entry: Mapping[str, Any]) -> Taxon:
+def _taxa(entries: Mapping[str, Mapping[str, Any]]) -> tuple[Taxon, ...]:
+    listed = {name: read_traits(name, entry) for name, entry in entries.items()}
+    marked = groups_marked(listed.values())
+    if marked:
+        listed = {name: read_traits(name, entry, marked) for name, entry in entries.items()}
+    return tuple(_taxon(listed[name], entry) for name, entry in entries.items())
+
+
+def _taxon(traits: Traits, entry: Mapping[str, Any]) -> Taxon:
+    name = traits.name
     passes = _passes(name, entry)
-    family = _text(entry.get("family"))
-    flags: dict[str, bool | None] = {}
-    for key, value in entry.items():
-        if key in _TAKEN_KEYS:
-            continue
-        flag = taxa.flag_word(key)
-        if flag in _NOT_NATIVE:
-            said = _yes_no(value, name, key)
-            flags["native"] = None if said is None else not said
-        elif _is_yes_no(value):
-            plain = flag if flag in taxa.FLAG_WORDS.values() else taxa.group_word(flag)
-            flags[plain] = _yes_no(value, name, key)
-    _flags_from_words(entry, flags)
-    flags.setdefault("native", True)
-    flags.setdefault("hybrid", taxa.looks_like_hybrid(name))
-    flags.setdefault("unidentified", taxa.looks_unidentified(name))
     count = _total(passes)
     young = _whole(entry.get("young_of_year", entry.get("under_20_mm")), name, "young_of_year") or 0
     anomalies = _whole(entry.get("anomalies"), name, "anomalies")
     for label, part in (("young_of_year", young), ("anomalies", anomalies or 0)):
         if count is not None and part > count:
             raise SampleError(f"{name}: {label} {part} is more than the {count} fish caught")
-    tolerance = _text(entry.get("tolerance"))
-    feeding = _text(entry.get("feeding", entry.get("trophic_guild")))
+    biomass = entry.get("biomass_g")
     return Taxon(
-        name=name,
+        traits=traits,
         passes=passes,
+        count=count,
         young=young,
         anomalies=anomalies,
-        biomass_g=_sum_or_none(entry.get("biomass_g"), f"{name}: biomass_g"),
-        tolerance=None if tolerance is None else taxa.tolerance_word(tolerance),
-        feeding=None if feeding is None else taxa.feeding_word(feeding),
-        family=None if family is None else taxa.family_word(family),
-        flags=flags,
-        groups=frozenset(taxa.group_word(part) for part in _words(entry.get("groups", entry.get("group")))),
-        key=taxa.name_key(name),
-        genus=taxa.genus_of(name),
-        count=count,
+        biomass_g=None if biomass is None else _sum_or_none(biomass, f"{name}: biomass_g"),
     )
-
-
-def _flags_from_words(entry: Mapping[str, Any], flags: dict[str, bool | None]) -> None:
-    """Traits that some lists give as a word: spawning and origin."""
-    if "spawning" in entry:
-        spawning = _text(entry["spawning"])
-        flags["lithophil"] = None if spawning is None else "lithophil" in taxa.word(spawning)
-    if "origin" in entry:
-        origin = _text(entry["origin"])
-        flags["native"] = None if origin is None else taxa.word(origin) == "native"
 
 
 def _passes(name: str, entry: Mapping[str, Any]) -> tuple[int | None, ...]:
@@ -280,49 +222,8 @@ def _total(passes: Iterable[int | None]) -> int | None:
     return total
 
 
-def _text(value: Any) -> str | None:
-    if value is None:
-        return None
-    text = str(value).strip()
-    return None if text.casefold() in _UNKNOWN_WORDS else text
-
-
-def _words(value: Any) -> list[str]:
-    if value is None:
-        return []
-    return [value] if isinstance(value, str) else [str(part) for part in value]
-
-
-def _is_yes_no(value: Any) -> bool:
-    """Tell a trait from other remarks, so that a note in an entry is not read as a trait."""
-    if value is None or value in (0, 1):
-        return True
-    return isinstance(value, str) and value.strip().casefold() in (
-        *_UNKNOWN_WORDS,
-        "yes",
-        "no",
-        "true",
-        "false",
-    )
-
-
-def _yes_no(value: Any, name: str, key: str) -> bool | None:
-    if value is None:
-        return None
-    if value in (0, 1):
-        return bool(value)
-    plain = str(value).strip().casefold()
-    if plain in _UNKNOWN_WORDS:
-        return None
-    if plain in ("yes", "true", "1"):
-        return True
-    if plain in ("no", "false", "0"):
-        return False
-    raise SampleError(f"{name}: {key} must be yes, no or unknown, not {value!r}")
-
-
 def _number(value: Any, what: str) -> Fraction | None:
-    if value is None or (isinstance(value, str) and value.strip().casefold() in _UNKNOWN_WORDS):
+    if value is None or (isinstance(value, str) and value.strip().casefold() in UNKNOWN_WORDS):
         return None
     try:
         return exact(value)
@@ -340,6 +241,8 @@ def _positive(value: Any, what: str) -> Fraction | None:
 
 
 def _whole(value: Any, name: str, key: str) -> int | None:
+    if value is None or (type(value) is int and value >= 0):
+        return value
     if isinstance(value, list | tuple):
         return _total(_whole(part, name, key) for part in value)
     number = _number(value, f"{name}: {key}")

@@ -6,18 +6,18 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from trends.index import taxa
-from trends.index.sample import Sample, Taxon
+from trends.index.traits import Traits
 
-Choice = Callable[[Sample, Taxon], bool | None]
+Choice = Callable[[Traits], bool | None]
 
 
-def everything(sample: Sample, taxon: Taxon) -> bool | None:
-    """Choose every taxon."""
+def everything(traits: Traits) -> bool | None:
+    """Choose every traits."""
     return True
 
 
 def compile_selector(clause: Mapping[str, Any] | None) -> Choice:
-    """Turn a ``select`` clause into a function of sample and taxon.
+    """Turn a ``select`` clause into a function of sample and traits.
 
     All keys of a clause must hold together. ``any_of`` holds where one of its clauses holds, ``not``
     where its clause does not. A trait that is not known gives None, unless another key already settles it.
@@ -69,10 +69,10 @@ def _part(key: str, value: Any) -> Choice:
         return _not(compile_selector(value))
     if key == "species":
         names = frozenset(taxa.name_key(name) for name in _listed(value))
-        return lambda sample, taxon: taxon.key in names
+        return lambda traits: traits.key in names
     if key == "genus":
         genera = frozenset(str(genus).casefold() for genus in _listed(value))
-        return lambda sample, taxon: taxon.genus in genera
+        return lambda traits: traits.genus in genera
     if key == "family":
         families = [taxa.family_word(str(family)) for family in _listed(value)]
         return _any([_family(family) for family in families])
@@ -80,34 +80,34 @@ def _part(key: str, value: Any) -> Choice:
         return _any([_group(taxa.group_word(str(group))) for group in _listed(value)])
     if key == "tolerance":
         tolerances = frozenset(taxa.tolerance_word(str(part)) for part in _listed(value))
-        return lambda sample, taxon: None if taxon.tolerance is None else taxon.tolerance in tolerances
+        return lambda traits: None if traits.tolerance is None else traits.tolerance in tolerances
     if key == "feeding":
         feedings = frozenset(taxa.feeding_word(str(part)) for part in _listed(value))
-        return lambda sample, taxon: None if taxon.feeding is None else taxon.feeding in feedings
+        return lambda traits: None if traits.feeding is None else traits.feeding in feedings
     return _flag(taxa.flag_word(key), bool(value))
 
 
 def _family(family: str) -> Choice:
-    return lambda sample, taxon: sample.in_family(taxon, family)
+    return lambda traits: traits.in_family(family)
 
 
 def _group(group: str) -> Choice:
-    return lambda sample, taxon: sample.in_group(taxon, group)
+    return lambda traits: traits.in_group(group)
 
 
 def _flag(name: str, wanted: bool) -> Choice:
-    def choose(sample: Sample, taxon: Taxon) -> bool | None:
-        said = taxon.flag(name)
+    def choose(traits: Traits) -> bool | None:
+        said = traits.flag(name)
         return None if said is None else said is wanted
 
     return choose
 
 
 def _all(parts: list[Choice]) -> Choice:
-    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+    def choose(traits: Traits) -> bool | None:
         result: bool | None = True
         for part in parts:
-            said = part(sample, taxon)
+            said = part(traits)
             if said is False:
                 return False
             if said is None:
@@ -121,10 +121,10 @@ def _any(parts: list[Choice]) -> Choice:
     if len(parts) == 1:
         return parts[0]
 
-    def choose(sample: Sample, taxon: Taxon) -> bool | None:
+    def choose(traits: Traits) -> bool | None:
         result: bool | None = False
         for part in parts:
-            said = part(sample, taxon)
+            said = part(traits)
             if said is True:
                 return True
             if said is None:
@@ -135,8 +135,8 @@ def _any(parts: list[Choice]) -> Choice:
 
 
 def _not(part: Choice) -> Choice:
-    def choose(sample: Sample, taxon: Taxon) -> bool | None:
-        said = part(sample, taxon)
+    def choose(traits: Traits) -> bool | None:
+        said = part(traits)
         return None if said is None else not said
 
     return choose

@@ -122,3 +122,16 @@ def stenotherm_from_list(name: str) -> bool:
     A caller that builds samples may use it and must then say so; scoring never does by itself.
     """
     return name_key(name) in _STENOTHERMS
+
+
+_WHOLE_FAMILIES = {rule["family"].casefold(): group for group, rule in GROUPS.items() if "genera" not in rule}
+
+
+def group_of_family(family: str) -> str | None:
+    """Return the group that is the whole of a family, such as sculpins for Cottidae."""
+    return _WHOLE_FAMILIES.get(family)
+
+
+def is_group(text: str) -> bool:
+    """Say whether a word is the name of a group of fish."""
+    return text in GROUPS or text in FLAG_GROUPS
