@@ -19,7 +19,7 @@ from trends.stats._moments import normal_quantile
 from trends.stats.errors import InsufficientData
 
 METHODS = ("formula", "simulation")
-LEAST_YEARS, MOST_YEARS = 4, 500
+LEAST_YEARS, MOST_YEARS = 4, 200
 SIMULATED_SERIES = 4_000
 SEED = 41_507
 
@@ -27,7 +27,7 @@ SEED = 41_507
 class YearsToDetect(float):
     """A number of years that remembers how it was worked out.
 
-    It can be used as the plain number; infinite when no record up to 500 years suffices.
+    It can be used as the plain number; infinite when no record up to 200 years suffices.
     """
 
     __slots__ = ("alpha", "method", "power_asked", "power_reached", "ratio")
@@ -61,7 +61,7 @@ class YearsToDetect(float):
 
     @property
     def reachable(self) -> bool:
-        """False when no record of up to 500 years suffices."""
+        """False when no record of up to 200 years suffices."""
         return math.isfinite(self)
 
 
