@@ -64,7 +64,7 @@ def shortened(findings: Iterable[Finding], most: int = MOST_OF_ONE_KIND) -> list
                 Finding(
                     level=level,
                     code=code,
-                    message=f"{number - most:,} more rows have the same remark; the first {most:,} are listed.",
+                    message=f"{number - most:,} more rows have the same remark; {most:,} are listed.",
                     remedy="Mend the cause in the whole column, then send the file again.",
                 )
             )

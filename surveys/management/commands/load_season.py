@@ -1,0 +1,143 @@
+"""Loads a season file: the same checks and the same code as the upload page."""
+
+import json
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from surveys.management.reporting import amount, print_findings, read_file
+from surveys.uploads.commit import NotTaken, Taken, new_upload, take
+from surveys.uploads.plan import Plan, prepare
+
+MOST_DIFFERENCES = 100
+
+
+class Command(BaseCommand):
+    help = (
+        "Load a season file (CSV or XLSX), whole or not at all. Warnings are printed and do not block; "
+        "errors do. Loaded visits wait for a reviewer unless --accept is given."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", help="the season file, .csv or .xlsx")
+        parser.add_argument("--dry-run", action="store_true", help="check and compare, store nothing")
+        parser.add_argument(
+            "--replace", action="store_true", help="replace visits that are held with other values"
+        )
+        parser.add_argument("--accept", action="store_true", help="pass the review as well")
+        parser.add_argument(
+            "--create-taxa", action="store_true", help="add taxa that are not known, all traits unknown"
+        )
+        parser.add_argument("--json", action="store_true", help="print findings and counts as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        name, content = read_file(options["file"])
+        if not options["json"] and len(content) > 1_000_000:
+            self.stdout.write(f"Reading and checking {name} ({len(content) / 1024**2:.1f} MB) ...")
+            self.stdout.flush()
+        if options["dry_run"]:
+            plan = prepare(name, content, create_taxa=options["create_taxa"])
+            self._report(plan, options, changed=False)
+            if plan.has_errors:
+                raise CommandError(
+                    f"{amount(plan.counts()['errors'], 'error')} in {name}. Nothing was stored."
+                )
+            return
+        try:
+            taken = take(
+                new_upload(name, content, by=None),
+                by=None,
+                replace=options["replace"],
+                accept=options["accept"],
+                create_taxa=options["create_taxa"],
+            )
+        except NotTaken as refusal:
+            self._report(refusal.plan, options, changed=False)
+            how = (
+                " Add --replace to replace them."
+                if refusal.plan.changed and not refusal.plan.has_errors
+                else ""
+            )
+            raise CommandError(f"{refusal}{how}") from None
+        self._report(taken.plan, options, changed=taken.changed)
+        if not options["json"]:
+            self._closing_words(taken, accept=options["accept"])
+
+    def _report(self, plan: Plan, options: dict[str, Any], *, changed: bool) -> None:
+        if options["json"]:
+            self.stdout.write(
+                json.dumps(as_json(plan, dry_run=options["dry_run"], changed=changed), indent=2)
+            )
+            return
+        print_findings(self, plan.findings, options["verbosity"])
+        left = MOST_DIFFERENCES
+        for visit in plan.visits:
+            for difference in visit.differences[: max(left, 0)]:
+                row = f" (row {difference.row})" if difference.row else ""
+                self.stdout.write(
+                    f"differs, {visit.station_code} on {visit.date}, {difference.what}{row}: "
+                    f"{_shown(difference.old)} -> {_shown(difference.new)}"
+                )
+            left -= len(visit.differences)
+        counts = plan.counts()
+        if plan.visits:
+            self.stdout.write(
+                f"{plan.file_name}: {amount(counts['rows'], 'row')}, {amount(counts['visits'], 'visit')}: "
+                f"{counts['visits_new']} new, {counts['visits_same']} the same, "
+                f"{counts['visits_changed']} changed, {counts['visits_refused']} refused."
+            )
+
+    def _closing_words(self, taken: Taken, *, accept: bool) -> None:
+        counts = taken.plan.counts()
+        if not taken.changed:
+            before = taken.plan.taken_before
+            when = f"This file was already taken on {before.taken_at:%Y-%m-%d %H:%M}. " if before else ""
+            self.stdout.write(f"{when}Everything in it is stored; nothing changes.")
+            return
+        state = "accepted" if accept else "waiting for review"
+        new_taxa = f", {amount(counts['taxa_new'], 'new taxon', 'new taxa')}" if counts["taxa_new"] else ""
+        visits = amount(counts["visits_new"] + counts["visits_changed"], "visit")
+        passes = amount(counts["passes"], "pass", "passes")
+        self.stdout.write(
+            self.style.SUCCESS(
+                f"Stored {visits} ({counts['visits_changed']} replaced) with {passes} and "
+                f"{counts['fish']:,} fish{new_taxa}; {state}."
+            )
+        )
+
+
+def _shown(value: Any) -> str:
+    return "empty" if value in (None, "") else str(value)
+
+
+def as_json(plan: Plan, *, dry_run: bool, changed: bool) -> dict[str, Any]:
+    """Findings and counts for another program."""
+    before = plan.taken_before
+    return {
+        "file": plan.file_name,
+        "sha256": plan.sha256,
+        "dry_run": dry_run,
+        "taken": changed,
+        "already_taken_at": before.taken_at.isoformat() if before and before.taken_at else None,
+        "counts": plan.counts(),
+        "findings": [finding.as_dict() for finding in plan.findings],
+        "visits": [
+            {
+                "station": visit.station_code,
+                "date": str(visit.date),
+                "kind": visit.kind,
+                "differences": [
+                    {
+                        "pass": d.pass_number,
+                        "taxon": d.taxon,
+                        "column": d.column,
+                        "old": d.old,
+                        "new": d.new,
+                        "row": d.row,
+                    }
+                    for d in visit.differences
+                ],
+            }
+            for visit in plan.visits
+        ],
+    }

@@ -1,0 +1,309 @@
+"""Every check of a season file: within a row, a pass and a visit, and against what is known.
+
+All faults are found in one go. The checks work on whole columns at once and go row by row only where
+something is wrong. Pure code: what is stored comes in as plain values.
+"""
+
+import datetime
+import difflib
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from surveys.uploads.cells import Cells, read_columns
+from surveys.uploads.columns import NO_FISH, SEASON_FILE
+from surveys.uploads.context_checks import check_against_earlier
+from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
+from surveys.uploads.group_checks import check_passes, check_visits
+from surveys.uploads.grouping import Grouped, group_rows
+from surveys.uploads.known import Known
+from surveys.uploads.reader import Table
+from surveys.uploads.values import fold
+
+OLDEST_LIKELY = datetime.date(1900, 1, 1)
+
+# What a cell of the column ``taxon`` stands for.
+NOBODY = ("nobody",)  # the words "no fish"
+TaxonKey = tuple[str, ...] | tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A season file after all checks. ``rows`` is None where the file could not be read as one."""
+
+    findings: tuple[Finding, ...]
+    rows: Grouped | None
+    new_taxa: dict[str, str]  # folded name -> name as written first
+
+    @property
+    def has_errors(self) -> bool:
+        return has_errors(self.findings)
+
+    def refused_rows(self) -> set[int]:
+        """Lines that carry an error."""
+        return {f.row for f in self.findings if f.level == ERROR and f.row is not None}
+
+
+def check_season(table: Table, known: Known) -> Checked:
+    """Check a season file against its own rules and against what is known.
+
+    Parameters
+    ----------
+    table : as read, with the reader's findings
+    known : stations, taxa and methods, what was caught before, and today's date
+
+    Returns
+    -------
+    Checked : all findings, and the rows as arrays of values
+    """
+    if not table.columns or not table.row_count:
+        return Checked(findings=table.findings, rows=None, new_taxa={})
+    cells, found, complete = read_columns(table, SEASON_FILE)
+    findings = [*table.findings, *found]
+    if not complete:
+        return Checked(findings=tuple(findings), rows=None, new_taxa={})
+    new_taxa: dict[str, str] = {}
+    cells["taxon"] = _settle_taxa(table, cells["taxon"], known, findings, new_taxa)
+    cells["station"] = _settle_stations(table, cells["station"], known, findings)
+    cells["method"] = _settle_methods(table, cells["method"], known, findings)
+    rows = group_rows(table, cells)
+    _check_dates(rows, known.today, findings)
+    _check_counts(rows, findings)
+    check_passes(rows, findings)
+    check_visits(rows, findings)
+    check_against_earlier(rows, known, findings)
+    return Checked(findings=tuple(findings), rows=rows, new_taxa=new_taxa)
+
+
+def _per_row(table: Table, cells: Cells, wanted: dict[int, Finding], findings: list[Finding]) -> None:
+    """The same remark for every row that has one of these values."""
+    if wanted:
+        for row in np.flatnonzero(np.isin(cells.codes, list(wanted))):
+            findings.append(replace(wanted[int(cells.codes[row])], row=table.row_numbers[row]))
+
+
+def _settle_stations(table: Table, cells: Cells, known: Known, findings: list[Finding]) -> Cells:
+    """Codes as stored. An unknown code keeps its own spelling, so that its rows can still be checked."""
+    unknown: dict[int, Finding] = {}
+    settled: list[str] = []
+    for number, text in enumerate(cells.values):
+        station = known.stations.get(fold(text))
+        settled.append(station.code if station else text)
+        if station and station.code != text:
+            findings.append(
+                Finding(
+                    level=NOTE,
+                    code="station_spelling",
+                    column="station",
+                    value=text,
+                    message=f"{text} is read as station {station.code}.",
+                )
+            )
+        elif not station:
+            near = difflib.get_close_matches(fold(text), list(known.stations), n=3, cutoff=0.6)
+            proposed = ", ".join(known.stations[name].code for name in near)
+            unknown[number] = Finding(
+                level=ERROR,
+                code="unknown_station",
+                column="station",
+                value=text,
+                message=f"There is no station {text}.",
+                remedy=f"Nearest codes: {proposed}." if near else "Load it with the station list first.",
+            )
+    _per_row(table, cells, unknown, findings)
+    return cells.mapped(settled)
+
+
+def _settle_methods(table: Table, cells: Cells, known: Known, findings: list[Finding]) -> Cells:
+    unknown: dict[int, Finding] = {}
+    settled: list[str | None] = []
+    for number, text in enumerate(cells.values):
+        method = known.methods.get(fold(text))
+        settled.append(method.code if method else None)
+        if method is None:
+            near = difflib.get_close_matches(fold(text), list(known.methods), n=3, cutoff=0.5)
+            listed = ", ".join(known.methods[name].code for name in near or sorted(known.methods)[:5])
+            unknown[number] = Finding(
+                level=ERROR,
+                code="unknown_method",
+                column="method",
+                value=text,
+                message=f"There is no sampling method {text}.",
+                remedy=f"Known codes: {listed}."
+                if listed
+                else "Leave the column out, or ask for the method to be added.",
+            )
+    _per_row(table, cells, unknown, findings)
+    return cells.mapped(settled)
+
+
+def _settle_taxa(
+    table: Table, cells: Cells, known: Known, findings: list[Finding], new_taxa: dict[str, str]
+) -> Cells:
+    """Names -> keys of taxa: ("known", key), ("new", folded name) or NOBODY."""
+    faults: dict[int, Finding] = {}
+    settled: list[TaxonKey] = []
+    names: list[str] = []
+    for number, text in enumerate(cells.values):
+        folded = fold(text)
+        keys = known.taxa.get(folded, ())
+        if folded == NO_FISH:
+            settled.append(NOBODY)
+        elif len(keys) == 1:
+            settled.append(("known", keys[0]))
+        elif keys:
+            settled.append(("new", folded))
+            both = " or ".join(known.taxon_names[key] for key in keys)
+            faults[number] = Finding(
+                level=ERROR,
+                code="ambiguous_taxon",
+                column="taxon",
+                value=text,
+                message=f"{text} can mean {both}.",
+                remedy="Write the scientific name.",
+            )
+        else:
+            settled.append(("new", folded))
+            if known.create_taxa:
+                new_taxa.setdefault(folded, text)
+                continue
+            names = names or list(known.taxa)
+            near = difflib.get_close_matches(folded, names, n=5, cutoff=0.6)
+            proposed = dict.fromkeys(known.taxon_names[key] for name in near for key in known.taxa[name])
+            faults[number] = Finding(
+                level=ERROR,
+                code="unknown_taxon",
+                column="taxon",
+                value=text,
+                message=f"There is no taxon {text}.",
+                remedy=f"Nearest names: {', '.join(list(proposed)[:3])}."
+                if near
+                else "Correct the name, or have it added to the list of taxa.",
+            )
+    _per_row(table, cells, faults, findings)
+    for folded, text in new_taxa.items():
+        code = next(i for i, value in enumerate(cells.values) if fold(value) == folded)
+        findings.append(
+            Finding(
+                level=NOTE,
+                code="taxon_created",
+                row=table.row_numbers[int(np.argmax(cells.codes == code))],
+                column="taxon",
+                value=text,
+                message=f"{text} is new to the list of taxa and will be added, all its traits unknown.",
+                remedy="Have its traits filled in, or it counts in no trait-based measure.",
+            )
+        )
+    return cells.mapped(settled)
+
+
+def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -> None:
+    faults: dict[int, Finding] = {}
+    for number, day in enumerate(rows.cells["visit_date"].values):
+        if day > today:
+            faults[number] = Finding(
+                level=ERROR,
+                code="future_date",
+                column="visit_date",
+                value=str(day),
+                message=f"{day} is in the future.",
+                remedy="Check the year.",
+            )
+        elif day < OLDEST_LIKELY:
+            faults[number] = Finding(
+                level=ERROR,
+                code="out_of_range",
+                column="visit_date",
+                value=str(day),
+                message=f"{day} is before {OLDEST_LIKELY.year}.",
+                remedy="Check the year.",
+            )
+    _per_row(rows.table, rows.cells["visit_date"], faults, findings)
+
+
+def _check_counts(rows: Grouped, findings: list[Finding]) -> None:
+    """Counts and weights within one row."""
+    cells = rows.cells
+    count = cells["count"].numbers()
+    taxon = cells["taxon"]
+    nobody = taxon.codes == (taxon.values.index(NOBODY) if NOBODY in taxon.values else -9)
+    named = taxon.filled & ~nobody
+    young, sick, weight = (cells[name].numbers() for name in ("young_of_year", "anomalies", "biomass_g"))
+
+    def remark(
+        where: NDArray[np.bool_], level: str, code: str, column: str, message: str, remedy: str
+    ) -> None:
+        for row in np.flatnonzero(where):
+            value = cells[column].value(int(row))
+            findings.append(
+                Finding(
+                    level=level,
+                    code=code,
+                    row=rows.line(int(row)),
+                    column=column,
+                    value="" if value is None else f"{value:g}",
+                    message=message.format(count=f"{count[row]:g}", value=value),
+                    remedy=remedy,
+                )
+            )
+
+    sheet = "Check it against the field sheet."
+    remark(
+        young > count,
+        ERROR,
+        "young_above_count",
+        "young_of_year",
+        "{value} fish of the year cannot be among {count} fish.",
+        "count holds all fish, the young included.",
+    )
+    remark(
+        sick > count,
+        ERROR,
+        "anomalies_above_count",
+        "anomalies",
+        "{value} fish with anomalies cannot be among {count} fish.",
+        "Count fish, not marks: a fish with two counts once.",
+    )
+    remark(
+        nobody & (count > 0),
+        ERROR,
+        "no_fish_with_count",
+        "count",
+        "The row says 'no fish', but its count is {count}.",
+        "Write 0, or name the taxon.",
+    )
+    remark(
+        named & (count == 0),
+        NOTE,
+        "zero_count",
+        "count",
+        "A taxon with count 0 is read and not stored: a taxon that was not caught has no row.",
+        "Nothing to do.",
+    )
+    remark(
+        (count == 0) & (weight > 0),
+        WARNING,
+        "weight_without_fish",
+        "biomass_g",
+        "{value:g} g, but no fish.",
+        sheet,
+    )
+    remark(
+        (count > 0) & (weight == 0),
+        WARNING,
+        "fish_without_weight",
+        "biomass_g",
+        "{count} fish, but 0 g.",
+        "Leave the cell empty where they were not weighed.",
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        each = np.where((count > 0) & (weight > 0), weight / count, np.nan)
+    remark(
+        (each > 20_000) | (each < 0.01),
+        WARNING,
+        "unusual_weight",
+        "biomass_g",
+        "{value:g} g for {count} fish is an unlikely weight for each.",
+        "Grams are meant. Check the unit and whether all fish were weighed.",
+    )

@@ -1,0 +1,192 @@
+"""Checks of a season file against what was done and caught at the same station before. Pure code.
+
+The limits are proposals from field practice, no published standard: they make a person look.
+"""
+
+import datetime
+import statistics
+from collections.abc import Sequence
+
+import numpy as np
+
+from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
+from surveys.uploads.grouping import Grouped
+from surveys.uploads.known import DEFAULT_REACH_M, Known, KnownStation
+from surveys.uploads.values import fold
+
+DAYS_FROM_USUAL = 30
+LEAST_EARLIER_VISITS = 3
+# Stations visited in several seasons have no usual day.
+WIDEST_USUAL_SPREAD_DAYS = 60
+REACH_PLAY = 0.10
+WIDTH_PLAY = 0.30
+TIMES_EARLIER_MOST = 10
+
+
+def check_against_earlier(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """Season, usual day, reach, width and method of each visit; taxa and counts of each row."""
+    methods = rows.visit_values("method")
+    reaches = rows.visit_values("reach_length_m")
+    widths = rows.visit_values("mean_width_m")
+    for visit in range(rows.visit_count):
+        station = known.stations.get(fold(rows.station(visit)))
+        if station is None:
+            continue
+        line = rows.line(int(rows.first_row_of_visit[visit]))
+        _season(rows, visit, line, station, known, methods[visit], findings)
+        _differs(line, "reach_length_m", reaches[visit], station.reach_length_m, REACH_PLAY, findings)
+        if reaches[visit] is None and station.reach_length_m is None:
+            findings.append(_reach_assumed(line, station))
+        _differs(line, "mean_width_m", widths[visit], station.mean_width_m, WIDTH_PLAY, findings)
+    _taxa(rows, known, findings)
+
+
+def _reach_assumed(line: int, station: KnownStation) -> Finding:
+    return Finding(
+        level=NOTE,
+        code="reach_assumed",
+        row=line,
+        column="reach_length_m",
+        message=f"Neither the file nor {station.code} gives a reach length; {DEFAULT_REACH_M:g} m is taken.",
+        remedy="Give the length that was fished, if it was another.",
+    )
+
+
+def usual_day(dates: Sequence[datetime.date]) -> int | None:
+    """The middle day of the year of earlier visits, or None: too few, or spread over the year."""
+    days = sorted(day.timetuple().tm_yday for day in dates)
+    if len(days) < LEAST_EARLIER_VISITS:
+        return None
+    low, _, high = statistics.quantiles(days, n=4, method="inclusive")
+    return round(statistics.median(days)) if high - low <= WIDEST_USUAL_SPREAD_DAYS else None
+
+
+def _season(
+    rows: Grouped,
+    visit: int,
+    line: int,
+    station: KnownStation,
+    known: Known,
+    code: str | None,
+    findings: list[Finding],
+) -> None:
+    day = rows.date(visit)
+    method = known.method_for(station, code)
+    if method is None:
+        findings.append(
+            Finding(
+                level=ERROR,
+                code="no_method",
+                row=line,
+                column="method",
+                message=f"Neither the file nor {station.code} names a sampling method; there is no default.",
+                remedy="Name a method in the column method, or have one made the default.",
+            )
+        )
+    elif not method.in_season(day):
+        findings.append(
+            Finding(
+                level=WARNING,
+                code="out_of_season",
+                row=line,
+                column="visit_date",
+                value=str(day),
+                message=f"{day} is outside the season of {method.code} ({method.season_starts} to "
+                f"{method.season_ends}); the visit will not stand for its year.",
+                remedy="Check the date and the method; keep it if the visit was made in another season.",
+            )
+        )
+    earlier = [other for other in station.earlier_dates if other != day]
+    usual = usual_day(earlier)
+    if usual is not None:
+        apart = abs(day.timetuple().tm_yday - usual)
+        apart = min(apart, 365 - apart)
+        if apart > DAYS_FROM_USUAL:
+            around = datetime.date(2001, 1, 1) + datetime.timedelta(days=usual - 1)
+            findings.append(
+                Finding(
+                    level=WARNING,
+                    code="unusual_day",
+                    row=line,
+                    column="visit_date",
+                    value=str(day),
+                    message=f"{station.code} is usually visited near {around:%d %B}, {apart} days off.",
+                    remedy="Check day and month; keep it if the visit was early or late.",
+                )
+            )
+    if code and station.last_method and code != station.last_method:
+        findings.append(
+            Finding(
+                level=WARNING,
+                code="method_differs",
+                row=line,
+                column="method",
+                value=code,
+                message=f"{station.code} was last visited by {station.last_method}, now by {code}.",
+                remedy="Years sampled by different methods are not joined in one trend. Check the code.",
+            )
+        )
+
+
+def _differs(
+    line: int, name: str, given: float | None, usual: float | None, play: float, findings: list[Finding]
+) -> None:
+    if given is None or not usual or abs(given - usual) <= play * usual + 1e-9:
+        return
+    findings.append(
+        Finding(
+            level=WARNING,
+            code=f"{name}_differs",
+            row=line,
+            column=name,
+            value=f"{given:g}",
+            message=f"{name} is {given:g}, the station's is {usual:g}: more than {play:.0%} apart.",
+            remedy="Check the measurement; keep it if that is what was fished.",
+        )
+    )
+
+
+def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """Taxa new to a station that has been visited before, and counts far above any earlier one."""
+    station, taxon = rows.cells["station"], rows.cells["taxon"]
+    count = rows.cells["count"].numbers()
+    width = max(len(taxon.values), 1)
+    caught = np.flatnonzero(station.filled & taxon.filled & (count > 0))
+    pairs = station.codes[caught] * width + taxon.codes[caught]
+    distinct, first, inverse = np.unique(pairs, return_index=True, return_inverse=True)
+    most_here = np.zeros(len(distinct))
+    np.maximum.at(most_here, inverse, count[caught])
+    for number, pair in enumerate(distinct):
+        place = known.stations.get(fold(station.values[pair // width]))
+        key = taxon.values[pair % width]
+        if place is None or not place.earlier_dates or key[0] == "nobody":
+            continue
+        row = int(caught[first[number]])
+        most = place.most.get(key[1]) if key[0] == "known" else None
+        if most is None:
+            name = known.taxon_names[key[1]] if key[0] == "known" else key[1]
+            findings.append(
+                Finding(
+                    level=NOTE,
+                    code="taxon_new_to_station",
+                    row=rows.line(row),
+                    column="taxon",
+                    value=str(name),
+                    message=f"{name} has not been caught at {place.code} before.",
+                    remedy="Check the name against its look-alikes.",
+                )
+            )
+        elif most_here[number] > TIMES_EARLIER_MOST * most:
+            for at in caught[(inverse == number) & (count[caught] > TIMES_EARLIER_MOST * most)]:
+                findings.append(
+                    Finding(
+                        level=WARNING,
+                        code="unusual_count",
+                        row=rows.line(int(at)),
+                        column="count",
+                        value=f"{count[at]:g}",
+                        message=f"{count[at]:g} is more than {TIMES_EARLIER_MOST} times the largest count of "
+                        f"{known.taxon_names[key[1]]} in a pass at {place.code} so far ({most}).",
+                        remedy="Check the count against the field sheet.",
+                    )
+                )

@@ -1,0 +1,142 @@
+"""What differs between a visit in a file and the same visit as stored, value by value."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from surveys.models import Catch, RemovalPass, Visit
+from surveys.uploads.grouping import Grouped
+from surveys.uploads.known import Known
+
+PASS_FIELDS = ("effort_s", "biomass_g")
+CATCH_FIELDS = ("count", "young_of_year", "anomalies", "biomass_g")
+# The heading in the file where it is not the field's name.
+HEADINGS = {"method_id": "method"}
+PASS_HEADINGS = {"biomass_g": "pass_biomass_g"}
+
+TaxonKey = tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """One value, as stored and as in the file; None is an empty cell or a row that is not there."""
+
+    column: str
+    old: Any
+    new: Any
+    pass_number: int | None = None
+    taxon: str = ""
+    row: int | None = None  # line of the file, None where the file has no such row
+
+    @property
+    def what(self) -> str:
+        words = [f"pass {self.pass_number}"] if self.pass_number else []
+        if self.taxon:
+            words.append(self.taxon)
+        return ", ".join([*words, self.column])
+
+
+@dataclass(slots=True)
+class FileVisit:
+    """Passes and catches of one visit, from the file or from the store.
+
+    ``passes``: number -> values in the order of PASS_FIELDS. ``catches``: (pass number, taxon key) ->
+    values in the order of CATCH_FIELDS. ``lines``: the same keys -> line of the file.
+    """
+
+    passes: dict[int, tuple[Any, ...]] = field(default_factory=dict)
+    catches: dict[tuple[int, TaxonKey], tuple[Any, ...]] = field(default_factory=dict)
+    lines: dict[Any, int] = field(default_factory=dict)
+
+
+def file_visits(rows: Grouped, wanted: Sequence[int]) -> dict[int, FileVisit]:
+    """Some visits of a file, keyed by their number in it."""
+    found = {v: FileVisit() for v in wanted}
+    if not found:
+        return found
+    effort, weight = rows.pass_values("effort_s"), rows.pass_values("pass_biomass_g")
+    for p in np.flatnonzero(np.isin(rows.visit_of_pass, list(found))):
+        visit = found[int(rows.visit_of_pass[p])]
+        number = int(rows.number_of_pass[p])
+        visit.passes[number] = (effort[p], weight[p])
+        visit.lines[number] = rows.line(int(rows.first_row_of_pass[p]))
+    cells = [rows.cells[name] for name in CATCH_FIELDS]
+    taxon = rows.cells["taxon"]
+    caught = np.isin(rows.visit_of_row, list(found)) & (rows.cells["count"].numbers() > 0) & taxon.filled
+    for row in np.flatnonzero(caught & (rows.pass_of_row >= 0)):
+        visit = found[int(rows.visit_of_row[row])]
+        key = (int(rows.number_of_pass[rows.pass_of_row[row]]), taxon.value(int(row)))
+        visit.catches[key] = tuple(cell.value(int(row)) for cell in cells)
+        visit.lines[key] = rows.line(int(row))
+    return found
+
+
+def stored_visits(ids: Sequence[int]) -> dict[int, FileVisit]:
+    """Stored visits by their id, in two queries."""
+    found: dict[int, FileVisit] = defaultdict(FileVisit)
+    for visit_id, number, *values in RemovalPass.objects.filter(visit__in=ids).values_list(
+        "visit_id", "pass_number", *PASS_FIELDS
+    ):
+        found[visit_id].passes[number] = tuple(values)
+    for visit_id, number, taxon, *values in Catch.objects.filter(removal_pass__visit__in=ids).values_list(
+        "removal_pass__visit_id", "removal_pass__pass_number", "taxon_id", *CATCH_FIELDS
+    ):
+        found[visit_id].catches[number, ("known", taxon)] = tuple(values)
+    return found
+
+
+def differences(
+    visit: Visit, values: dict[str, Any], new: FileVisit, old: FileVisit, known: Known
+) -> tuple[Difference, ...]:
+    """Everything that would change if the file took the place of the stored visit."""
+    found = []
+    for name, value in values.items():
+        stored = getattr(visit, name)
+        if stored != value:
+            if name == "method_id":
+                codes = {method.key: method.code for method in known.methods.values()}
+                stored, value = codes.get(stored), codes.get(value)
+            found.append(Difference(column=HEADINGS.get(name, name), old=stored, new=value))
+    for number in sorted(old.passes.keys() | new.passes.keys()):
+        row = new.lines.get(number)
+        if (number in old.passes) != (number in new.passes):
+            made = number in new.passes
+            found.append(
+                Difference(
+                    column="pass",
+                    old=None if made else number,
+                    new=number if made else None,
+                    pass_number=number,
+                    row=row,
+                )
+            )
+        found += _fields(
+            PASS_FIELDS, old.passes.get(number), new.passes.get(number), PASS_HEADINGS, number, "", row
+        )
+    for key in sorted(old.catches.keys() | new.catches.keys(), key=lambda key: (key[0], str(key[1]))):
+        number, taxon = key
+        name = known.taxon_names.get(taxon[1], str(taxon[1]))
+        found += _fields(
+            CATCH_FIELDS, old.catches.get(key), new.catches.get(key), {}, number, name, new.lines.get(key)
+        )
+    return tuple(found)
+
+
+def _fields(
+    names: Sequence[str],
+    old: tuple[Any, ...] | None,
+    new: tuple[Any, ...] | None,
+    headings: dict[str, str],
+    number: int,
+    taxon: str,
+    row: int | None,
+) -> list[Difference]:
+    nothing = (None,) * len(names)
+    return [
+        Difference(column=headings.get(name, name), old=a, new=b, pass_number=number, taxon=taxon, row=row)
+        for name, a, b in zip(names, old or nothing, new or nothing, strict=True)
+        if a != b
+    ]

@@ -1,0 +1,61 @@
+"""What the checks have to know of the stored records, as plain values. Pure code."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from surveys.uploads.values import fold
+
+# The reach of a station that has no length of its own.
+DEFAULT_REACH_M = 75.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownMethod:
+    key: int
+    code: str
+    season_starts: str = "01-01"  # MM-DD
+    season_ends: str = "12-31"
+
+    def in_season(self, day: datetime.date) -> bool:
+        """Whether a day lies in the window, which may run over the turn of the year."""
+        month_day = f"{day:%m-%d}"
+        if self.season_starts <= self.season_ends:
+            return self.season_starts <= month_day <= self.season_ends
+        return month_day >= self.season_starts or month_day <= self.season_ends
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownStation:
+    """A station and what was seen there before. ``most`` is the largest count of a taxon in one pass."""
+
+    key: int
+    code: str
+    method: KnownMethod | None = None
+    reach_length_m: float | None = None
+    mean_width_m: float | None = None
+    earlier_dates: tuple[datetime.date, ...] = ()
+    last_method: str = ""
+    most: Mapping[int, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """Stations, taxa and methods by their folded names.
+
+    ``taxa`` gives the keys that a name stands for: more than one where two taxa share it.
+    """
+
+    today: datetime.date
+    stations: Mapping[str, KnownStation]
+    taxa: Mapping[str, tuple[int, ...]]
+    taxon_names: Mapping[int, str]
+    methods: Mapping[str, KnownMethod]
+    default_method: KnownMethod | None
+    create_taxa: bool = False
+
+    def method_for(self, station: KnownStation, code: str | None) -> KnownMethod | None:
+        """The method a file names, else the station's, else the default."""
+        if code:
+            return self.methods[fold(code)]
+        return station.method or self.default_method
