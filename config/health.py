@@ -19,4 +19,6 @@ def healthz(request: HttpRequest) -> JsonResponse:
     except (DatabaseError, DatabaseUnavailable):
         return JsonResponse({"status": "unavailable", "database": False}, status=503)
     ready = bool(row and row[0])
-    return JsonResponse({"status": "ok" if ready else "unavailable", "database": ready}, status=200 if ready else 503)
+    return JsonResponse(
+        {"status": "ok" if ready else "unavailable", "database": ready}, status=200 if ready else 503
+    )

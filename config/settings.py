@@ -4,9 +4,11 @@ One file, safe by default: debugging is off, no secret key is built in, and an o
 the start with the variable's name. The database itself belongs to ``config.database``.
 """
 
+import contextlib
 import os
 import secrets
 import sys
+import tempfile
 from pathlib import Path
 from typing import Annotated
 
@@ -14,7 +16,7 @@ from django.core.exceptions import ImproperlyConfigured
 from pydantic import Field, ValidationError, field_validator
 from pydantic_settings import BaseSettings, NoDecode, SettingsConfigDict
 
-from config.database import data_dir, database_settings
+from config.database import DatabaseUrlError, data_dir, database_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -39,7 +41,9 @@ class Environment(BaseSettings):
     @field_validator("allowed_hosts", "csrf_trusted_origins", mode="before")
     @classmethod
     def split_list(cls, value: object) -> object:
-        return [part.strip() for part in value.split(",") if part.strip()] if isinstance(value, str) else value
+        return (
+            [part.strip() for part in value.split(",") if part.strip()] if isinstance(value, str) else value
+        )
 
     @field_validator("database_url", "secret_key", "email_url", mode="after")
     @classmethod
@@ -59,13 +63,13 @@ def local_secret_key() -> str:
     path = data_dir() / "secret_key"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            pass
-        else:
-            with os.fdopen(descriptor, "w") as handle:
-                handle.write(secrets.token_urlsafe(50))
+        if not path.exists():
+            # Written aside and linked into place, so that no other process ever reads half a key.
+            with tempfile.NamedTemporaryFile("w", dir=path.parent, prefix="secret_key_") as made:
+                made.write(secrets.token_urlsafe(50))
+                made.flush()
+                with contextlib.suppress(FileExistsError):
+                    os.link(made.name, path)
         key = path.read_text().strip()
     except OSError as problem:
         raise ImproperlyConfigured(
@@ -95,7 +99,10 @@ SECRET_KEY = secret_key()
 DEBUG = env.debug
 ALLOWED_HOSTS = env.allowed_hosts
 CSRF_TRUSTED_ORIGINS = env.csrf_trusted_origins
-DATABASES = {"default": database_settings(env.database_url)}
+try:
+    DATABASES = {"default": database_settings(env.database_url)}
+except DatabaseUrlError as error:
+    raise ImproperlyConfigured(str(error)) from None
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 INSTALLED_APPS = [

@@ -26,7 +26,7 @@ STEPS: dict[str, frozenset[str]] = {
 NEEDS_REMARK = frozenset({VisitStatus.RETURNED, VisitStatus.WITHDRAWN})
 
 
-class StepRefused(Exception):
+class StepRefused(Exception):  # noqa: N818 - the name says what happened
     """A step that is not lawful from where the visit stands; the message says how to go on."""
 
 

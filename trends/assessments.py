@@ -4,6 +4,7 @@ The numbers come from ``trends.stats``; what to make of them is decided here and
 threshold is a named constant with its source, and the words themselves live in ``wording``.
 """
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -48,7 +49,7 @@ def class_width(measure: Measure, ratings: Sequence[tuple[str, float, float]]) -
     if measure is not INDEX or len(ratings) < 2:
         return None
     lows = sorted(low for _, low, _ in ratings)
-    return median(b - a for a, b in zip(lows, lows[1:], strict=False))
+    return median(b - a for a, b in itertools.pairwise(lows))
 
 
 def certainty_of(
@@ -212,8 +213,10 @@ def _several_stations(
     # The scatter that matters for the creek is that of its middle line, not of single stations.
     centre = np.nanmedian(matrix, axis=0)
     scatter = _scatter(years, centre, test.slope, float(np.median(centre) - test.slope * np.median(years)))
-    corrected = "corrected for correlation between stations" if test.corrected_for_correlation else (
-        "not corrected for correlation between stations"
+    corrected = (
+        "corrected for correlation between stations"
+        if test.corrected_for_correlation
+        else ("not corrected for correlation between stations")
     )
     return replace(
         base,
@@ -263,7 +266,7 @@ def _breaks(series: Sequence[StationSeries]) -> tuple[int, ...]:
     years: set[int] = set()
     for one in series:
         present = [y for y in one.years if y.method]
-        years.update(b.year for a, b in zip(present, present[1:], strict=False) if a.method != b.method)
+        years.update(b.year for a, b in itertools.pairwise(present) if a.method != b.method)
     return tuple(sorted(years))
 
 
@@ -294,14 +297,18 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         latest_year=latest.year if latest else None,
         latest_value=latest.value if latest else None,
         latest_rating=_rating_of(index_code, latest.value) if latest and index_code else "",
-        latest_stations=sum(1 for s in series for y in s.years if latest and y.year == latest.year and y.value is not None),
+        latest_stations=sum(
+            1 for s in series for y in s.years if latest and y.year == latest.year and y.value is not None
+        ),
         index_method=index_code,
         index_version=index_version,
         scale=scale if measure is INDEX else measure.full_scale,
         ratings=ratings,
         gaps=tuple((y.year, y.reason) for y in middle if y.value is None),
     )
-    return replace(outcome, cautions=cautions.raise_all(outcome, measure, record, stations, mixed_index=mixed))
+    return replace(
+        outcome, cautions=cautions.raise_all(outcome, measure, record, stations, mixed_index=mixed)
+    )
 
 
 def _index_of(record: Record, stations: Iterable[Station]) -> tuple[str, str]:
@@ -319,7 +326,7 @@ def _ratings(code: str) -> tuple[tuple[tuple[str, float, float], ...], tuple[flo
     method = loaded_method(code) if code else None
     if method is None:
         return (), None
-    low, high = method.score_range or (0.0, 0.0)
+    _low, high = method.score_range or (0.0, 0.0)
     cuts = sorted((float(r.at_least), r.word) for r in method.ratings)
     tops = [cut for cut, _ in cuts[1:]] + [float(high)]
     bands = tuple((word, cut, top) for (cut, word), top in zip(cuts, tops, strict=True))

@@ -4,6 +4,7 @@ Thresholds are proposals with no published source unless one is named; each is a
 its value is part of the sentence or of ``numbers``.
 """
 
+import itertools
 from collections.abc import Iterable
 from statistics import median
 
@@ -88,7 +89,8 @@ def _few_years(period: Period) -> list[Caution]:
             Caution(
                 code="C02",
                 level="warn",
-                staff=f"{period.n} comparable years; with fewer than {FEW_YEARS} only a strong change could show.",
+                staff=f"{period.n} comparable years; with fewer than {FEW_YEARS} only a strong change "
+                "could show.",
                 public=f"With {period.n} years, only a strong change could show.",
                 numbers={"years": period.n, "few": FEW_YEARS},
             )
@@ -105,7 +107,7 @@ def _ends_and_gaps(period: Period, series: Iterable[StationSeries]) -> list[Caut
     if len(years) < 2:
         return []
     span = years[-1] - years[0] + 1
-    gaps = [(a, b, b - a - 1) for a, b in zip(years, years[1:], strict=False) if b - a > 1]
+    gaps = [(a, b, b - a - 1) for a, b in itertools.pairwise(years) if b - a > 1]
     found = []
     longest = max(gaps, key=lambda g: g[2], default=None)
     if longest and (longest[2] >= LONG_GAP_YEARS or longest[2] > LONG_GAP_PART * span):
@@ -218,7 +220,7 @@ def _effort_changed(
     found = []
     lengths, passes = set(), set()
     for station in stations:
-        own = [v for v in record.visits.get(station.pk, ())]
+        own = list(record.visits.get(station.pk, ()))
         known = [v.reach_length_m for v in own if v.reach_length_m is not None]
         if known:
             usual = median(known)

@@ -14,8 +14,16 @@ class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = LandUseNote
         fields = [
-            "title", "category", "starts_on", "ends_on", "date_precision", "station", "text", "source", "public",
-        ]  # fmt: skip
+            "title",
+            "category",
+            "starts_on",
+            "ends_on",
+            "date_precision",
+            "station",
+            "text",
+            "source",
+            "public",
+        ]
         widgets = {
             "starts_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
             "ends_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),

@@ -120,7 +120,7 @@ def _finite(value: float) -> float | None:
 
 
 def _removal(taxon: str, catches: list[int], visit: VisitRecord) -> Removal:
-    """Removal estimate, with the reasons of this visit (nets, number of passes) before those of the numbers."""
+    """Removal estimate; the reasons of this visit (nets) come before those of the numbers."""
     total = sum(catches)
     reason = ""
     if not catches:
@@ -198,7 +198,5 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
         simpson=simpson(counts) if fish else None,
         evenness=_finite(pielou_evenness(counts)) if len(counts) > 1 else None,
         removal_total=_removal("", [p.count for p in visit.passes], visit),
-        removal=tuple(
-            _removal(taxon.scientific_name, by_pass, visit) for taxon, by_pass in by_taxon.items()
-        ),
+        removal=tuple(_removal(taxon.scientific_name, by_pass, visit) for taxon, by_pass in by_taxon.items()),
     )

@@ -162,4 +162,12 @@ MEASURES: tuple[Measure, ...] = (
 BY_KEY: dict[str, Measure] = {m.key: m for m in MEASURES}
 
 # Measures that are kept and shown for a visit but not followed over the years.
-GUILDS = ("invertivore", "insectivore", "omnivore", "generalist", "herbivore", "top predator", "filter feeder")
+GUILDS = (
+    "invertivore",
+    "insectivore",
+    "omnivore",
+    "generalist",
+    "herbivore",
+    "top predator",
+    "filter feeder",
+)

@@ -53,7 +53,10 @@ class LandUseNote(models.Model):
     starts_on = models.DateField()
     ends_on = models.DateField(null=True, blank=True)
     date_precision = models.CharField(
-        max_length=8, choices=DatePrecision.choices, default=DatePrecision.DAY, verbose_name="how sure is the date"
+        max_length=8,
+        choices=DatePrecision.choices,
+        default=DatePrecision.DAY,
+        verbose_name="how sure is the date",
     )
     title = models.CharField(max_length=120)
     text = models.TextField(blank=True)

@@ -58,7 +58,9 @@ class NumberedNote:
     note: LandUseNote
 
 
-def numbered_notes(watershed: Watershed, *, staff: bool, station: Station | None = None) -> list[NumberedNote]:
+def numbered_notes(
+    watershed: Watershed, *, staff: bool, station: Station | None = None
+) -> list[NumberedNote]:
     """Notes of a watershed in order of time; private ones for staff alone."""
     notes = LandUseNote.objects.current() if staff else LandUseNote.objects.public()
     notes = notes.filter(watershed=watershed).select_related("station")

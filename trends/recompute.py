@@ -18,8 +18,8 @@ from surveys.models import Station, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
 from trends.assessments import FOLLOWED, assess
-from trends.indicators import visit_indicators
 from trends.index.results import to_plain as index_to_plain
+from trends.indicators import visit_indicators
 from trends.models import StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
@@ -64,7 +64,9 @@ def mark_outdated() -> None:
     mark_stale({*older, *without, *trends.values_list("station", flat=True)})
 
 
-def recompute_marked(*, everything: bool = False, watershed: Watershed | None = None, say: Progress | None = None) -> int:
+def recompute_marked(
+    *, everything: bool = False, watershed: Watershed | None = None, say: Progress | None = None
+) -> int:
     """Compute what is marked, one watershed at a time, each in its own transaction.
 
     Returns
@@ -103,7 +105,9 @@ def recompute_visits(station: Station, *, everything: bool = False) -> int:
                 "visit_id", "visit_revision", "code_version"
             )
         }
-        due = [v.pk for v in accepted.only("pk", "revision") if current.get(v.pk) != (v.revision, CODE_VERSION)]
+        due = [
+            v.pk for v in accepted.only("pk", "revision") if current.get(v.pk) != (v.revision, CODE_VERSION)
+        ]
         accepted = Visit.objects.filter(pk__in=due)
     results = [unsaved_result(record) for record in visit_records(accepted)]
     VisitResult.objects.bulk_create(

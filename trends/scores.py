@@ -117,4 +117,3 @@ def rating_words(method: Any, score: float) -> str:
     """The rating a score earns by a method; empty where it falls between two classes."""
     word, _ = rating_of(method, Fraction(score).limit_denominator(10_000))
     return word or ""
-

@@ -140,7 +140,9 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, record: Recor
     method = max(counts, key=lambda code: (counts[code], max(v.date for v in in_season if v.method == code)))
     used = [v for v in in_season if v.method == method and v.values.get(measure) is not None]
     if not used:
-        reason = next((v.reasons[measure] for v in in_season if v.reasons.get(measure)), "it could not be made")
+        reason = next(
+            (v.reasons[measure] for v in in_season if v.reasons.get(measure)), "it could not be made"
+        )
         return YearValue(
             year=year,
             value=None,
@@ -158,7 +160,9 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, record: Recor
     )
 
 
-def middle_series(series: Iterable[StationSeries], years: Iterable[int], no_season: dict[int, str]) -> list[YearValue]:
+def middle_series(
+    series: Iterable[StationSeries], years: Iterable[int], no_season: dict[int, str]
+) -> list[YearValue]:
     """Median over the stations, year by year; ``reason`` says how many stations stand for the year."""
     chosen = list(series)
     rows = []

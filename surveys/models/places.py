@@ -155,5 +155,3 @@ class Station(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("trends:station", args=[self.code])
-
-

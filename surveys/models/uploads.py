@@ -32,7 +32,9 @@ class Upload(models.Model):
     class Meta:
         ordering = ["-uploaded_at", "-id"]
         constraints = [
-            models.CheckConstraint(condition=Q(status__in=UploadStatus.values), name="upload_status_known_word")
+            models.CheckConstraint(
+                condition=Q(status__in=UploadStatus.values), name="upload_status_known_word"
+            )
         ]
 
     def __str__(self) -> str:
@@ -46,7 +48,9 @@ class UploadFinding(models.Model):
     """One remark on an upload: where, how grave, what is wrong, what to do."""
 
     upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="findings")
-    level = models.CharField(max_length=8, choices=[("error", "error"), ("warning", "warning"), ("note", "note")])
+    level = models.CharField(
+        max_length=8, choices=[("error", "error"), ("warning", "warning"), ("note", "note")]
+    )
     code = models.CharField(max_length=60)
     row = models.PositiveIntegerField(null=True, blank=True, help_text="Line as the spreadsheet shows it.")
     column = models.CharField(max_length=60, blank=True)

@@ -174,7 +174,8 @@ class RemovalPass(models.Model):
             models.UniqueConstraint(fields=["visit", "pass_number"], name="removal_pass_number_once"),
             models.CheckConstraint(condition=Q(pass_number__gte=1), name="removal_pass_number_from_one"),
             models.CheckConstraint(
-                condition=Q(effort_s__isnull=True) | Q(effort_s__gte=0), name="removal_pass_effort_not_negative"
+                condition=Q(effort_s__isnull=True) | Q(effort_s__gte=0),
+                name="removal_pass_effort_not_negative",
             ),
             models.CheckConstraint(
                 condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
@@ -204,7 +205,8 @@ class Catch(models.Model):
             models.UniqueConstraint(fields=["removal_pass", "taxon"], name="catch_one_per_pass_and_taxon"),
             models.CheckConstraint(condition=Q(count__gte=1), name="catch_count_at_least_one"),
             models.CheckConstraint(
-                condition=Q(young_of_year__isnull=True) | Q(young_of_year__gte=0, young_of_year__lte=F("count")),
+                condition=Q(young_of_year__isnull=True)
+                | Q(young_of_year__gte=0, young_of_year__lte=F("count")),
                 name="catch_young_of_year_within_count",
                 violation_error_message="There cannot be more fish of the year than fish.",
             ),

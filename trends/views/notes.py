@@ -1,10 +1,11 @@
 """Land-use notes: written, changed and withdrawn by planners."""
 
 from django.contrib import messages
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys.access import WRITE_NOTES, allowed
 from surveys.models import Watershed
@@ -53,3 +54,13 @@ def withdraw_note(request: HttpRequest, pk: int) -> HttpResponse:
     status = 422 if form.errors else 200
     context = {"form": form, "note": note, "watershed": note.watershed}
     return render(request, "trends/note_withdraw.html", context, status=status)
+
+
+@allowed(WRITE_NOTES)
+@require_safe
+def note_list(request: HttpRequest) -> HttpResponse:
+    """Every note that stands, by watershed, for those who write them."""
+    watersheds = Watershed.objects.prefetch_related(
+        Prefetch("notes", queryset=LandUseNote.objects.current().select_related("station"))
+    )
+    return render(request, "trends/note_list.html", {"watersheds": watersheds})

@@ -1,22 +1,54 @@
 """The county at a glance: each watershed's state, direction and years."""
 
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from surveys.models import Watershed
+from trends.county_words import county_finding
 from trends.measures import INDEX
+from trends.outcomes import Outcome
 from trends.reading import watershed_outcomes
+
+
+def why_no_score(watershed: Watershed, outcome: Outcome | None) -> str:
+    """Why a watershed has no index score, in a sentence that says what would give it one."""
+    if watershed.accepted == 0:  # type: ignore[attr-defined]
+        return "no visit has been accepted yet."
+    if outcome is None:
+        return "its results are being computed."
+    reason = next((y.reason for s in outcome.series for y in s.years if y.visits and y.reason), "")
+    return f"{reason}." if reason else "the index could not be made from its visits."
 
 
 @require_safe
 def overview(request: HttpRequest) -> HttpResponse:
-    watersheds = list(Watershed.objects.order_by("name"))
+    watersheds = list(
+        Watershed.objects.annotate(
+            station_count=Count("stations", distinct=True),
+            accepted=Count("stations__visits", filter=Q(stations__visits__status="accepted"), distinct=True),
+        ).order_by("name")
+    )
     outcomes = watershed_outcomes(watersheds, INDEX.key)
-    rows = [{"watershed": w, "outcome": outcomes.get(w.pk)} for w in watersheds]
-    tested = sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None)
+    rows = [
+        {
+            "watershed": w,
+            "outcome": outcomes.get(w.pk),
+            "stations": w.station_count,
+            "why": why_no_score(w, outcomes.get(w.pk)),
+        }
+        for w in watersheds
+    ]
+    staff = request.user.is_authenticated
     return render(
         request,
         "trends/overview.html",
-        {"rows": rows, "measure": INDEX, "tested": tested, "staff": request.user.is_authenticated},
+        {
+            "rows": rows,
+            "measure": INDEX,
+            "finding": county_finding([outcomes.get(w.pk) for w in watersheds], staff=staff),
+            "tested": sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None),
+            "staff": staff,
+        },
     )

@@ -26,7 +26,9 @@ from trends.views.watersheds import chosen_measure
 
 @require_safe
 def station_list(request: HttpRequest) -> HttpResponse:
-    stations = list(Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code"))
+    stations = list(
+        Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code")
+    )
     outcomes = station_outcomes(stations, INDEX.key)
     rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in stations]
     tested = sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None)

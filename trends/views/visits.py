@@ -1,14 +1,19 @@
 """One visit: its passes, catches and depletion, and every metric of its index score."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import may_accept, visible_visits
-from surveys.queries import visit_records
+from surveys.models import Visit
+from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, without_sensitive
 from trends import charts
 from trends.measures import MEASURES
+from trends.models import VisitResult
+from trends.number_words import rounded
 from trends.recompute import unsaved_result
 from trends.scores import loaded_method
 
@@ -17,23 +22,24 @@ from trends.scores import loaded_method
 def visit(request: HttpRequest, pk: int) -> HttpResponse:
     """An accepted visit shows its stored results; one still in review shows what they would be."""
     found = get_object_or_404(
-        visible_visits(request.user).select_related("station__watershed", "method", "upload", "entered_by"), pk=pk
+        visible_visits(request.user).select_related("station__watershed", "method", "upload", "entered_by"),
+        pk=pk,
     )
     full = visit_records(visible_visits(request.user).filter(pk=pk))[0]
     everything = sees_all(request.user)
     record = full if everything else without_sensitive(full)
-    hidden = set() if everything else {
-        c.taxon.scientific_name for p in full.passes for c in p.catches if c.taxon.sensitive_location
-    }
+    hidden = (
+        set()
+        if everything
+        else {c.taxon.scientific_name for p in full.passes for c in p.catches if c.taxon.sensitive_location}
+    )
     result = getattr(found, "result", None) if found.is_accepted else None
     shown = result or unsaved_result(full)
     indicators = shown.detail["indicators"]["indicators"]
     index = shown.detail.get("index")
     method = loaded_method(shown.index_method) if shown.index_method else None
     catches = record.counts_by_taxon()
-    by_taxon = {
-        taxon: [c for p in record.passes for c in p.catches if c.taxon == taxon] for taxon in catches
-    }
+    by_taxon = {taxon: [c for p in record.passes for c in p.catches if c.taxon == taxon] for taxon in catches}
     removal = [r for r in shown.detail["indicators"]["removal"] if r["taxon"] not in hidden]
     return render(
         request,
@@ -52,7 +58,9 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                 }
                 for m in MEASURES
             ],
-            "makeup": shown.detail["indicators"],
+            "makeup_rows": _makeup(shown.detail["indicators"], full.total_catch),
+            "finding": _finding(found, record, shown, method),
+            "water": _water(full.water),
             "catches": [
                 {
                     "taxon": taxon,
@@ -80,6 +88,48 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "staff": request.user.is_authenticated,
         },
     )
+
+
+WATER_WORDS = {
+    "water_temp_c": ("Water temperature", "°C"),
+    "conductivity_us_cm": ("Conductivity", "µS/cm"),
+    "dissolved_oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
+    "ph": ("pH", ""),
+    "turbidity_ntu": ("Turbidity", "NTU"),
+    "discharge_m3_s": ("Discharge", "m³/s"),
+}
+
+
+def _water(readings: dict[str, float | None]) -> list[tuple[str, str]]:
+    return [
+        (WATER_WORDS[key][0], "not measured" if value is None else f"{value:g} {WATER_WORDS[key][1]}".strip())
+        for key, value in readings.items()
+    ]
+
+
+def _makeup(indicators: dict[str, Any], fish: int) -> list[dict[str, Any]]:
+    rows = [(f"{word}", n) for word, n in indicators["tolerance"].items()]
+    rows.append(("tolerance not known", indicators["unknown_tolerance"]))
+    rows += [(f"{word}", n) for word, n in indicators["guilds"].items()]
+    rows.append(("feeding not known", indicators["unknown_guild"]))
+    return [{"name": name, "fish": n, "share": 100 * n / fish if fish else None} for name, n in rows]
+
+
+def _finding(visit: Visit, record: VisitRecord, result: VisitResult, method: Any) -> str:
+    """The visit in one sentence, from what this person may see."""
+    passes = len(record.passes)
+    species = sum(1 for t in record.counts_by_taxon() if t.is_species)
+    caught = (
+        f"{record.total_catch} fish of {species} species in {passes} {'pass' if passes == 1 else 'passes'}"
+        if record.total_catch
+        else f"no fish in {passes} {'pass' if passes == 1 else 'passes'}"
+    )
+    when = f"{visit.visit_date.day} {visit.visit_date:%B %Y}"
+    if result.index_score is None or method is None:
+        return f"{caught[0].upper()}{caught[1:]} on {when}."
+    top = f" of {method.score_range[1]:g}" if method.score_range else ""
+    rating = result.index_rating or "Between two classes"
+    return f"{rating} ({rounded(result.index_score, 2)}{top}) on {when}: {caught}."
 
 
 def _sum_known(values: list[float | None]) -> float | None:

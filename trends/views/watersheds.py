@@ -37,7 +37,9 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     notes = numbered_notes(place, staff=staff)
     cover = cover_line(place)
     chart = (
-        charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff) if outcome else None
+        charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff)
+        if outcome
+        else None
     )
     return render(
         request,

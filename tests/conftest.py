@@ -1,0 +1,97 @@
+"""What all tests share: people of each role, and a browser where one is installed."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import Group
+from django.test import Client
+
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+BROWSER_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Skip browser tests where no Chromium is installed; CI demands one by RILLMARK_REQUIRE_BROWSER."""
+    if chromium() or os.environ.get("RILLMARK_REQUIRE_BROWSER"):
+        return
+    skip = pytest.mark.skip(reason="no Chromium is installed (Debian: apt-get install chromium)")
+    for item in items:
+        if "browser" in item.keywords:
+            item.add_marker(skip)
+
+
+def chromium() -> str | None:
+    return next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One headless Chromium for the whole run."""
+    from playwright.sync_api import sync_playwright
+
+    path = chromium()
+    assert path, "RILLMARK_REQUIRE_BROWSER is set, but no Chromium is installed"
+    # Playwright's own loop runs in this thread; Django must not take it for an async server.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=path, args=BROWSER_FLAGS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Any) -> Iterator[Any]:
+    """A fresh page of 1280 px that fails the test on a script error or a breach of the content policy."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, locale="en-US")
+    problems: list[str] = []
+    opened = context.new_page()
+    opened.on("pageerror", lambda error: problems.append(f"script error: {error}"))
+    opened.on(
+        "console",
+        lambda message: problems.append(message.text) if "Content Security Policy" in message.text else None,
+    )
+    yield opened
+    context.close()
+    assert problems == []
+
+
+@pytest.fixture
+def person(db: None, django_user_model: Any) -> Callable[[str], Any]:
+    """A person of a role: ``person("biologist")``; the same one when asked again."""
+
+    def make(role: str) -> Any:
+        user, created = django_user_model.objects.get_or_create(
+            username=f"some-{role}", defaults={"email": f"{role}@example.org"}
+        )
+        if created:
+            user.set_unusable_password()
+            user.is_staff = role == "administrator"
+            user.save()
+            user.groups.add(Group.objects.get(name=role))
+        return user
+
+    return make
+
+
+@pytest.fixture
+def signed_in(person: Callable[[str], Any]) -> Callable[[str], Client]:
+    """A test client signed in as a role; ``signed_in("")`` is nobody."""
+
+    def make(role: str) -> Client:
+        client = Client()
+        if role:
+            client.force_login(person(role))
+        return client
+
+    return make

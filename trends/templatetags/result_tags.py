@@ -1,0 +1,49 @@
+"""What templates say about single results: slopes with their limits, remarks on removal estimates."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import template
+
+from trends.measures import BY_KEY
+from trends.number_words import format_slope
+from trends.outcomes import Outcome, Period
+
+register = template.Library()
+
+REMOVAL_REMARKS = {
+    "low_capture_probability": "few of the fish present are caught in a pass, so the estimate is weak",
+    "wide": "the standard error is more than a quarter of the estimate",
+    "small_number": "few fish, so the standard error is of doubtful value",
+    "all_in_first_pass": "all fish came in the first pass",
+    "no_upper_limit": "the catches set no upper limit",
+    "poor_fit": "the chance of capture seems to have changed from pass to pass",
+    "interval_too_narrow": "limits of this kind miss the true number more often than they should",
+    "nets_not_recorded": "whether nets closed the reach is not recorded",
+}
+METHODS = {
+    "two-pass": "two-pass formula",
+    "maximum-likelihood": "maximum likelihood",
+    "weighted": "weighted likelihood",
+}
+
+
+@register.simple_tag
+def slope_words(outcome: Outcome, period: Period) -> str:
+    """The change per decade with its limits, or that there is none to give."""
+    if period.slope is None:
+        return "no slope"
+    measure = BY_KEY[outcome.measure]
+    text = format_slope(measure, period.slope)
+    if period.lower is None and period.upper is None:
+        return f"{text}; too few years for limits"
+    low = "no lower limit" if period.lower is None else format_slope(measure, period.lower)
+    high = "no upper limit" if period.upper is None else format_slope(measure, period.upper)
+    return f"{text} ({low} to {high})"
+
+
+@register.simple_tag
+def removal_remarks(row: Mapping[str, Any]) -> str:
+    """How a usable estimate was made, and what to mind about it."""
+    remarks = [REMOVAL_REMARKS.get(code, code.replace("_", " ")) for code in row["cautions"]]
+    return "; ".join([METHODS.get(row["method"], row["method"]), *remarks])
