@@ -8,11 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from trends.chart_parts import nice_ceiling
 from trends.chart_style import CLAY, PAPER, SMALL, STONE
 
 LANE_PX = 22
-COVER_PX = 40
+COVER_PX = 46
 # Two marks need about this part of the width between them to be read apart.
 _CLEARANCE = 0.035
 
@@ -139,20 +138,27 @@ def cover_parts(
         "cliponaxis": False,
     }
     (first_year, first), (last_year, last) = inside[0], inside[-1]
-    label = {
-        "xref": "x",
-        "yref": "y3",
-        "showarrow": False,
-        "yanchor": "bottom",
-        "yshift": 2,
-        "font": {"size": SMALL, "color": CLAY},
+    label = {"xref": "x", "showarrow": False, "font": {"size": SMALL, "color": CLAY}}
+    # The line keeps to the lower part of its panel, so that the words above it stay clear.
+    axis_end = 1.8 * max(*(pct for _, pct in inside), 1.0)
+    name = {
+        "text": f"hard surface {first:.0f} %",
+        "xanchor": "left",
+        "yref": "y3 domain",
+        "y": 1,
+        "yanchor": "top",
     }
-    words = {"text": f"hard surface {first:.0f} %", "xanchor": "left"}
-    labels = [{**label, **words, "x": first_year, "y": round(first, 1)}]
+    labels = [{**label, **name, "x": first_year}]
     if last_year > first_year:
-        words = {"text": f"{last:.0f} %", "xanchor": "right"}
-        labels.append({**label, **words, "x": last_year, "y": round(last, 1)})
-    return [trace], labels, nice_ceiling(1.25 * max(pct for _, pct in inside))
+        end_name = {
+            "text": f"{last:.0f} %",
+            "xanchor": "right",
+            "yref": "y3",
+            "yanchor": "bottom",
+            "yshift": 2,
+        }
+        labels.append({**label, **end_name, "x": last_year, "y": round(last, 1)})
+    return [trace], labels, round(axis_end, 1)
 
 
 def strip_axes(lane_count: int, cover_end: float, domains: dict[str, list[float]]) -> dict[str, Any]:

@@ -32,6 +32,7 @@ __all__ = [
     "line_years",
     "mark",
     "ordered_cautions",
+    "outcome_verdict",
     "rounded",
     "short_title",
     "supported",
@@ -112,6 +113,13 @@ def verdict_word(period: Period | None, *, staff: bool) -> str:
     return "no clear direction" if staff else "we can't tell yet"
 
 
+def outcome_verdict(outcome: Outcome, *, staff: bool) -> str:
+    """The verdict of the latest period, with its first year where the record is split by method."""
+    period = outcome.current
+    since = f" since {period.first_year}" if period is not None and len(outcome.periods) > 1 else ""
+    return verdict_word(period, staff=staff) + since
+
+
 # --- the finding -------------------------------------------------------------------------------------
 
 
@@ -120,7 +128,7 @@ def short_title(outcome: Outcome, *, staff: bool = False) -> str:
     place = outcome.place_name or outcome.place
     joint = "in" if outcome.scope == "watershed" else "at"
     measure = BY_KEY[outcome.measure]
-    return f"{_capital(measure.plain)} {joint} {place}: {verdict_word(outcome.current, staff=staff)}"
+    return f"{_capital(measure.plain)} {joint} {place}: {outcome_verdict(outcome, staff=staff)}"
 
 
 def headline(outcome: Outcome, *, staff: bool) -> str:

@@ -76,7 +76,9 @@ def verdict_class(of: Outcome | Period | None) -> str:
 
 @register.simple_tag
 def verdict_words(of: Outcome | Period | None, staff: Any = False) -> str:
-    return wording.verdict_word(_period(of), staff=bool(staff))
+    if isinstance(of, Outcome):
+        return wording.outcome_verdict(of, staff=bool(staff))
+    return wording.verdict_word(of, staff=bool(staff))
 
 
 @register.simple_tag
