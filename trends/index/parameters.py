@@ -35,10 +35,9 @@ def with_parameters(raw: Mapping[str, Any], parameters: Mapping[str, Any]) -> di
         for metric in stratum["metrics"]:
             if metric["id"] not in given:
                 continue
-            scoring = metric.get("scoring")
-            if scoring is None:
-                scoring = deepcopy(completed["shared_metrics"][metric["id"]]["scoring"])
-                metric["scoring"] = scoring
+            shared = completed.get("shared_metrics", {}).get(metric["id"], {})
+            # a copy of its own: a file may use one description for several metrics
+            scoring = metric["scoring"] = deepcopy(metric.get("scoring") or shared["scoring"])
             if not scoring.get("to_be_given"):
                 raise MethodError(f"the method fixes how '{metric['id']}' is scored; it takes no figures")
             _fill(scoring, metric["id"], given[metric["id"]])
