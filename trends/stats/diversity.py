@@ -169,6 +169,43 @@ def hill_number(counts: ArrayLike, order: float) -> float:
     return float((total ** (1 / (1 - order))) * largest ** (order / (1 - order)))
 
 
+def chao1(counts: ArrayLike, *, bias_corrected: bool = True) -> float:
+    """Least number of taxa likely to be present, from those met once and twice.
+
+    Parameters
+    ----------
+    counts : array_like of int, shape (taxa,)
+        Fish of each taxon.
+    bias_corrected : bool
+        Use S + f1 (f1 - 1) / (2 (f2 + 1)), which always has a value; the classic form is
+        S + f1^2 / (2 f2).
+
+    Returns
+    -------
+    float
+        NaN when nothing was caught, or for the classic form when no taxon was met twice
+        and some once.
+
+    References
+    ----------
+    Chao, A. 1984. Scand. J. Stat. 11:265-270 (from memory, confirmed by printed values).
+
+    Examples
+    --------
+    >>> chao1([0, 1, 1, 4, 2, 5, 2, 4, 1, 2])
+    9.75
+    """
+    n = whole_counts("counts", counts)
+    seen, once, twice = (int(np.count_nonzero(c)) for c in (n > 0, n == 1, n == 2))
+    if seen == 0:
+        return math.nan
+    if bias_corrected:
+        return seen + once * (once - 1) / (2 * (twice + 1))
+    if twice == 0:
+        return math.nan if once else float(seen)
+    return seen + once**2 / (2 * twice)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rarefaction:
     """Taxa expected in a smaller catch, with the spread between such catches."""
