@@ -19,8 +19,9 @@ from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
-from trends.stats.kendall import mann_kendall, regional_kendall, sen_slope
+from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
 from trends.stats.power import years_to_detect
+from trends.stats.shuffle import ShuffledYears, shuffled_years
 
 # With 4 values the smallest two-sided exact p is 2/4! = 0.083; with 5 it is 0.017 (arithmetic).
 LEAST_YEARS = 5
@@ -194,8 +195,11 @@ def _several_stations(
     for row, values in enumerate(rows.values()):
         for one in values:
             matrix[row, position[one.year]] = one.value
-    correlated = len(years) >= LEAST_YEARS_FOR_COVARIANCE
-    test = regional_kendall(years, matrix, correct_for_correlation=correlated)
+    short = len(years) < LEAST_YEARS_FOR_COVARIANCE
+    test = regional_kendall(years, matrix, correct_for_correlation=not short)
+    # Both keep stations of one creek from counting as independent proofs: in short records whole
+    # years are shuffled, in longer ones the covariances are added to the variance.
+    sure: ShuffledYears | RegionalKendall = shuffled_years(years, matrix) if short else test
     by_station = {
         code: test.station_s[i] / math.sqrt(test.station_var_s[i])
         for i, code in enumerate(rows)
@@ -206,36 +210,36 @@ def _several_stations(
     all_values = matrix[filled]
     intercept = float(np.median(all_values) - test.slope * np.median(all_years))
     heterogeneity = _finite(test.heterogeneity_p)
-    certainty = certainty_of(test.direction_confidence, test.slope, test.lower, test.upper, steady)
+    certainty = certainty_of(sure.direction_confidence, test.slope, sure.lower, sure.upper, steady)
     if heterogeneity is not None and heterogeneity < DISAGREE_P:
         certainty = "disagree"
     direction = _direction(test.slope, certainty)
     # The scatter that matters for the creek is that of its middle line, not of single stations.
     centre = np.nanmedian(matrix, axis=0)
     scatter = _scatter(years, centre, test.slope, float(np.median(centre) - test.slope * np.median(years)))
-    corrected = (
-        "corrected for correlation between stations"
-        if test.corrected_for_correlation
-        else ("not corrected for correlation between stations")
-    )
+    if isinstance(sure, ShuffledYears):
+        orders = "in every order" if sure.all_orders else f"in {sure.n_orders:,} random orders"
+        name, limits = f"Regional Kendall, whole years shuffled {orders}", "from the shuffled years"
+    else:
+        name, limits = "Regional Kendall, corrected for correlation between stations", "interpolated"
     return replace(
         base,
         certainty=certainty,
         direction=direction,
         good=_good(measure, direction),
         reason="its stations move in different directions" if certainty == "disagree" else "",
-        test=f"Regional Kendall, {corrected}",
+        test=name,
         s=float(test.s),
-        z=float(test.z),
-        p_value=float(test.p_value),
+        z=None if short else float(test.z),
+        p_value=float(sure.p_value),
         tau=_finite(test.tau),
-        direction_confidence=float(test.direction_confidence),
+        direction_confidence=float(sure.direction_confidence),
         slope=float(test.slope),
         intercept=intercept,
-        lower=_finite(test.lower),
-        upper=_finite(test.upper),
+        lower=_finite(sure.lower),
+        upper=_finite(sure.upper),
         confidence=float(test.confidence),
-        limits="interpolated",
+        limits=limits,
         heterogeneity_p=heterogeneity,
         stations_up=tuple(code for code, z in by_station.items() if z >= 1),
         stations_down=tuple(code for code, z in by_station.items() if z <= -1),
