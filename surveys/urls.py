@@ -1,4 +1,19 @@
-"""Addresses of data entry: upload and review. Public pages are in ``trends``."""
+"""Addresses of data entry: sending files and reviewing visits. Public pages are in ``trends``."""
+
+from django.urls import path
+
+from surveys.views import review, uploads
 
 app_name = "surveys"
-urlpatterns: list = []
+
+urlpatterns = [
+    path("upload/", uploads.upload_list, name="upload_list"),
+    path("upload/season-file.json", uploads.season_schema, name="season_schema"),
+    path("upload/season-file-example.csv", uploads.season_example, name="season_example"),
+    path("upload/<int:pk>/", uploads.upload, name="upload"),
+    path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
+    path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),
+    path("review/", review.review, name="review"),
+    path("review/<int:pk>/", review.review_visit, name="review_visit"),
+    path("review/<int:pk>/submit/", review.resubmit, name="resubmit"),
+]

@@ -14,12 +14,13 @@ from surveys.signals import visits_changed
 from surveys.uploads.bulk import insert_catches, insert_passes, next_ids
 from surveys.uploads.findings import ERROR, shortened
 from surveys.uploads.plan import CHANGED, NEW, Plan, VisitPlan, prepare
+from surveys.uploads.preview import warnings_by_visit
 from surveys.uploads.replace import replace_visits
 from surveys.uploads.taxa import create_taxa as add_taxa
 
 # One file is taken at a time; the number only has to be this program's own.
 _ONE_AT_A_TIME = 7_205_001
-MOST_VISITS_IN_SUMMARY = 2_000
+MOST_VISITS_IN_SUMMARY = 10_000
 
 
 class NotTaken(Exception):  # noqa: N818 - an answer to the person, with the plan that explains it
@@ -99,6 +100,37 @@ def _constraint(clash: IntegrityError) -> str:
     cause = clash.__cause__
     name = getattr(getattr(cause, "diag", None), "constraint_name", None)
     return str(name or "a rule of the database")
+
+
+def check_upload(file_name: str, content: bytes, *, by: Any) -> tuple[Upload, bool]:
+    """Keep a file that was sent, with what was found in it; nothing of it is stored as a visit yet.
+
+    Returns
+    -------
+    The upload, and whether it was there before: the same bytes are not kept twice while they wait, or
+    where all they hold is stored.
+    """
+    fresh = new_upload(file_name, content, by=by)
+    plan = prepare(fresh.file_name, content)
+    earlier = Upload.objects.filter(sha256=fresh.sha256, status=UploadStatus.CHECKED).first()
+    if plan.taken_before and plan.nothing_to_do:
+        return plan.taken_before, True
+    if earlier:
+        return earlier, True
+    with transaction.atomic():
+        fresh.row_count, fresh.summary = plan.row_count, summary(plan)
+        fresh.save()
+        keep_findings(fresh, plan)
+    return fresh, False
+
+
+def discard(upload: Upload) -> None:
+    """Lay a file aside that is not to be taken; it stays on record."""
+    with transaction.atomic():
+        locked = Upload.objects.select_for_update().get(pk=upload.pk)
+        if locked.status == UploadStatus.CHECKED:
+            locked.status = UploadStatus.DISCARDED
+            locked.save(update_fields=["status"])
 
 
 def _refuse(plan: Plan, upload: Upload, *, replace: bool, seen: str | None) -> None:
@@ -191,6 +223,7 @@ def keep_findings(upload: Upload, plan: Plan) -> None:
 
 def summary(plan: Plan) -> dict[str, Any]:
     """What was shown to the person who confirmed it, to be read again later."""
+    warnings = warnings_by_visit(plan)
     return {
         "counts": plan.counts(),
         "new_taxa": list(plan.new_taxa.values()),
@@ -202,6 +235,7 @@ def summary(plan: Plan) -> dict[str, Any]:
                 "passes": visit.passes,
                 "catches": visit.catches,
                 "fish": visit.fish,
+                "warnings": warnings.get(visit.number, []),
                 "differences": [
                     {"what": d.what, "old": d.old, "new": d.new, "row": d.row} for d in visit.differences
                 ],

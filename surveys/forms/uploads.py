@@ -1,0 +1,32 @@
+"""What a person fills in to send a file and to confirm it."""
+
+from typing import Any
+
+from django import forms
+
+from surveys.uploads.plan import Plan
+
+
+class UploadForm(forms.Form):
+    file = forms.FileField(
+        label="Season file",
+        help_text="A .csv file (UTF-8) or the first sheet of an .xlsx workbook, at most 20 MB.",
+        max_length=255,
+        allow_empty_file=True,
+        widget=forms.ClearableFileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
+    )
+
+
+class TakeForm(forms.Form):
+    """Asks only for what the plan needs: a word on warnings, a word on what is replaced."""
+
+    seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
+    looked = forms.BooleanField(label="I have looked at the warnings, and the file is right as it is")
+    replace = forms.BooleanField(label="Replace the visits that are already held with what this file says")
+
+    def __init__(self, plan: Plan, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, initial={"seen": plan.mark()}, **kwargs)
+        if not plan.has_warnings:
+            del self.fields["looked"]
+        if not plan.changed:
+            del self.fields["replace"]

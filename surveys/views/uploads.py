@@ -1,0 +1,214 @@
+"""Pages for sending a season file: choose, look at the plan, take it or lay it aside."""
+
+from collections.abc import Callable
+from functools import wraps
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.text import get_valid_filename
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.http import require_http_methods, require_safe
+
+from surveys import access
+from surveys.forms.uploads import TakeForm, UploadForm
+from surveys.models import Upload, UploadStatus
+from surveys.review_queue import returned_visits
+from surveys.uploads.columns import SEASON_FILE
+from surveys.uploads.commit import NotTaken, check_upload, discard, take
+from surveys.uploads.plan import Plan, prepare
+from surveys.uploads.preview import by_row, rows_to_mend, warnings_by_visit
+from surveys.uploads.reader import read_table, too_large
+from surveys.uploads.schema import example_text, schema_text
+
+View = Callable[..., HttpResponse]
+
+RECENT = 20
+REMARK_ROWS_PER_PAGE = 100
+# Room for the other fields of the form and for the frame around the file.
+_FORM_ROOM = 256 * 1024
+_DRAIN_TIMES = 5
+
+
+def refuse_by_size(view: View) -> View:
+    """Answer 413 by the announced length, before the body is stored or parsed.
+
+    The rest of a body of moderate size is read and dropped, so that the browser gets to the answer
+    instead of reporting a broken connection.
+    """
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        try:
+            length = int(request.META.get("CONTENT_LENGTH") or 0)
+        except ValueError:
+            length = 0
+        if length > settings.UPLOAD_LIMIT_BYTES + _FORM_ROOM:
+            left = settings.UPLOAD_LIMIT_BYTES * _DRAIN_TIMES
+            while left > 0 and (block := request.read(1 << 20)):
+                left -= len(block)
+            return _too_large(request, length)
+        return view(request, *args, **kwargs)
+
+    return guarded
+
+
+def _too_large(request: HttpRequest, size: int) -> HttpResponse:
+    finding = too_large(size, settings.UPLOAD_LIMIT_BYTES)
+    return render(request, "surveys/upload_too_large.html", {"finding": finding}, status=413)
+
+
+# The size is looked at before the token is, because looking for the token reads the whole body.
+@csrf_exempt
+@access.allowed(access.SEE_UNACCEPTED)
+@require_http_methods(["GET", "HEAD", "POST"])
+@refuse_by_size
+@csrf_protect
+def upload_list(request: HttpRequest) -> HttpResponse:
+    """Send a file; below, what was sent lately and what came back from the reviewer."""
+    may_enter = access.may(request.user, access.ENTER)
+    form = UploadForm()
+    if request.method == "POST":
+        return _receive(request)
+    return render(
+        request,
+        "surveys/upload_list.html",
+        {
+            "form": form if may_enter else None,
+            "uploads": access.visible_uploads(request.user)
+            .defer("content")
+            .select_related("uploaded_by")[:RECENT],
+            "returned": returned_visits(),
+            "columns": SEASON_FILE,
+        },
+    )
+
+
+@access.allowed(access.ENTER)
+def _receive(request: HttpRequest) -> HttpResponse:
+    form = UploadForm(request.POST, request.FILES)
+    if not form.is_valid():
+        context = {"form": form, "uploads": [], "returned": [], "columns": SEASON_FILE}
+        return render(request, "surveys/upload_list.html", context, status=422)
+    sent = form.cleaned_data["file"]
+    if sent.size > settings.UPLOAD_LIMIT_BYTES:
+        return _too_large(request, sent.size)
+    upload, there_before = check_upload(sent.name, sent.read(), by=request.user)
+    if there_before and upload.status == UploadStatus.TAKEN:
+        messages.info(
+            request,
+            f"This file was already taken on {upload.taken_at:%Y-%m-%d}; everything in it is stored. "
+            "Nothing changes.",
+        )
+    elif there_before:
+        messages.info(request, "This file is already here and waits to be taken.")
+    return redirect(upload)
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_http_methods(["GET", "HEAD", "POST"])
+def upload(request: HttpRequest, pk: int) -> HttpResponse:
+    """One file: the plan while it waits, and what became of it afterwards."""
+    sent = get_object_or_404(access.visible_uploads(request.user).select_related("uploaded_by"), pk=pk)
+    if request.method == "POST":
+        return _decide(request, sent)
+    if sent.status != UploadStatus.CHECKED:
+        return _kept(request, sent)
+    plan = prepare(sent.file_name, bytes(sent.content))
+    return _preview(request, sent, plan, TakeForm(plan))
+
+
+def _preview(
+    request: HttpRequest, sent: Upload, plan: Plan, form: TakeForm, status: int = 200
+) -> HttpResponse:
+    warnings = warnings_by_visit(plan)
+    remarks = Paginator(by_row(plan.findings), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "upload": sent,
+        "plan": plan,
+        "counts": plan.counts(),
+        "remarks": remarks,
+        "visits": [(visit, warnings.get(visit.number, [])) for visit in plan.visits],
+        "going_back": [visit for visit in plan.changed if visit.goes_back],
+        "form": form if access.may(request.user, access.ENTER) else None,
+    }
+    return render(request, "surveys/upload.html", context, status=status)
+
+
+def _kept(request: HttpRequest, sent: Upload) -> HttpResponse:
+    remarks = Paginator(by_row(sent.findings.all()), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "surveys/upload_kept.html", {"upload": sent, "remarks": remarks})
+
+
+@access.allowed(access.ENTER)
+def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
+    if request.POST.get("action") == "discard":
+        discard(sent)
+        messages.success(request, f"{sent.file_name} is laid aside. Nothing of it is stored as a visit.")
+        return redirect("surveys:upload_list")
+    plan = prepare(sent.file_name, bytes(sent.content))
+    form = TakeForm(plan, request.POST)
+    if not form.is_valid():
+        return _preview(request, sent, plan, form, status=422)
+    try:
+        taken = take(
+            sent,
+            by=request.user,
+            replace=form.cleaned_data.get("replace", False),
+            seen=form.cleaned_data["seen"],
+        )
+    except NotTaken as refusal:
+        messages.error(request, str(refusal))
+        return redirect(sent)
+    if not taken.changed:
+        messages.info(request, "Everything in this file is stored already. Nothing changes.")
+        return redirect(sent)
+    counts = taken.plan.counts()
+    number = counts["visits_new"] + counts["visits_changed"]
+    many = "1 visit is" if number == 1 else f"{number} visits are"
+    messages.success(request, f"{many} stored and waiting for the reviewer.")
+    return redirect(sent)
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_safe
+def upload_remarks(request: HttpRequest, pk: int) -> HttpResponse:
+    """The rows to mend, as they came, with a column of remarks."""
+    sent = get_object_or_404(access.visible_uploads(request.user), pk=pk)
+    content = bytes(sent.content)
+    findings = (
+        prepare(sent.file_name, content).findings
+        if sent.status == UploadStatus.CHECKED
+        else list(sent.findings.all())
+    )
+    table = read_table(sent.file_name, content)
+    name = f"{sent.file_name.rsplit('.', 1)[0]}-remarks.csv"
+    return _download("\ufeff" + rows_to_mend(table, findings), name, "text/csv; charset=utf-8")
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_safe
+def upload_file(request: HttpRequest, pk: int) -> HttpResponse:
+    """The file as it came, byte for byte."""
+    sent = get_object_or_404(access.visible_uploads(request.user), pk=pk)
+    return _download(bytes(sent.content), sent.file_name, "application/octet-stream")
+
+
+@require_safe
+def season_schema(request: HttpRequest) -> HttpResponse:
+    return _download(schema_text(), "season-file.json", "application/json")
+
+
+@require_safe
+def season_example(request: HttpRequest) -> HttpResponse:
+    return _download(example_text(), "season-file-example.csv", "text/csv; charset=utf-8")
+
+
+def _download(content: str | bytes, name: str, kind: str) -> HttpResponse:
+    return HttpResponse(
+        content,
+        content_type=kind,
+        headers={"Content-Disposition": f'attachment; filename="{get_valid_filename(name)}"'},
+    )
