@@ -16,10 +16,11 @@ SCHEMA = Path(__file__).with_name("method.schema.json")
 
 def faults(raw: Any, *, part: str = "") -> Iterator[tuple[tuple[str | int, ...], str]]:
     """Yield each fault of a method, or of one part of it, with its place."""
-    for found in _validator(part).iter_errors(raw):
-        fault = _closest(found)
-        path = tuple(fault.absolute_path)
-        names = "/".join(str(step) for step in path)
+    found = [_closest(fault) for fault in _validator(part).iter_errors(raw)]
+    # a misspelt key comes first: it is the cause of the missing one
+    for fault in sorted(found, key=lambda fault: fault.validator != "additionalProperties"):
+        path = (*fault.absolute_path, *_extra(fault)[:1])
+        names = "/".join(str(step) for step in fault.absolute_path)
         yield path, f"{names}: {_words(fault)}" if names else _words(fault)
 
 
@@ -52,7 +53,13 @@ def _words(fault: ValidationError) -> str:
     if fault.validator == "oneOf" and isinstance(fault.instance, Mapping) and "kind" in fault.instance:
         return f"there is no kind '{fault.instance['kind']}' here"
     if fault.validator == "additionalProperties":
-        allowed = set(fault.schema.get("properties", {}))
-        extra = sorted(str(key) for key in fault.instance if key not in allowed)
-        return f"'{', '.join(extra)}' is not a word of the method files here"
+        return f"'{', '.join(_extra(fault))}' is not a word of the method files here"
     return str(fault.message)
+
+
+def _extra(fault: ValidationError) -> list[str]:
+    """Return the keys of a mapping that the schema does not know."""
+    if fault.validator != "additionalProperties" or not isinstance(fault.instance, Mapping):
+        return []
+    allowed = set(fault.schema.get("properties", {})) if isinstance(fault.schema, Mapping) else set()
+    return sorted(str(key) for key in fault.instance if key not in allowed)

@@ -24,7 +24,9 @@ def test_passes_may_be_ragged() -> None:
     assert (sample.n_passes, sample.fish) == (3, 10)
 
 
-@pytest.mark.parametrize("entry", [{"count": 4}, {"passes": 4}, [4], 4, {"passes": [4.0]}, {"passes": [3, 1]}])
+@pytest.mark.parametrize(
+    "entry", [{"count": 4}, {"passes": 4}, [4], 4, {"passes": [4.0]}, {"passes": [3, 1]}]
+)
 def test_a_catch_may_be_a_count_or_passes(entry: Any) -> None:
     assert one(entry).count == 4
 
@@ -43,7 +45,9 @@ def test_words_for_non_native_are_the_opposite_of_native(key: str) -> None:
     assert one({"count": 1, "origin": "non-native"}).traits.flag("native") is False
 
 
-@pytest.mark.parametrize("name", ["Lepomis cyanellus x Lepomis gibbosus", "Lepomis hybrid", "Salmo × Salvelinus"])
+@pytest.mark.parametrize(
+    "name", ["Lepomis cyanellus x Lepomis gibbosus", "Lepomis hybrid", "Salmo × Salvelinus"]
+)
 def test_a_name_can_mark_a_hybrid(name: str) -> None:
     assert one({"count": 1}, name).traits.flag("hybrid") is True
 

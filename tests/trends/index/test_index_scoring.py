@@ -1,4 +1,4 @@
-"""Scoring: cut points met exactly, fish that are not there, traits that are not known, rules of the methods."""
+"""Scoring: cut points met exactly, no fish, traits that are not known, the rules of the methods."""
 
 from __future__ import annotations
 
@@ -61,7 +61,9 @@ def test_a_mean_of_exactly_four_is_good() -> None:
     assert (result.score, result.rating) == (pytest.approx(28 / 6), "Good")
 
 
-@pytest.mark.parametrize("stratum", ["coastal_plain", "eastern_piedmont", "warmwater_highlands", "coldwater_highlands"])
+@pytest.mark.parametrize(
+    "stratum", ["coastal_plain", "eastern_piedmont", "warmwater_highlands", "coldwater_highlands"]
+)
 def test_no_fish_in_an_adequate_catchment_scores_one(stratum: str) -> None:
     result = score_sample(MARYLAND, piedmont(stratum=stratum, species={}))
     assert (result.score, result.rating, result.computable) == (1.0, "Very Poor", True)
@@ -92,7 +94,9 @@ def test_a_catchment_where_no_species_are_expected_is_not_scored(stratum: str, a
     ("mean_width_m", "abundance", "width"), ("reach_m", "abundance", "reach"),
     ("catchment_acres", "benthic_adj", "catchment"), ("biomass_g_per_pass", "biomass", "not weighed"),
 ])  # fmt: skip
-def test_a_fact_that_is_missing_leaves_the_metric_and_the_score_open(key: str, metric: str, words: str) -> None:
+def test_a_fact_that_is_missing_leaves_the_metric_and_the_score_open(
+    key: str, metric: str, words: str
+) -> None:
     result = score_sample(MARYLAND, piedmont(**{key: None}))
     assert result.metrics[metric].points is None
     assert words in result.metrics[metric].reason
@@ -112,7 +116,13 @@ def test_all_fish_in_one_pass_are_scored_with_a_caution() -> None:
 def test_hybrids_count_as_fish_and_not_as_species() -> None:
     sample = piedmont()
     sample["species"] = {
-        "Cottus hybrid": {"passes": [4, 1], "hybrid": 1, "benthic": 1, "tolerance": "moderate", "feeding": "insectivore"}
+        "Cottus hybrid": {
+            "passes": [4, 1],
+            "hybrid": 1,
+            "benthic": 1,
+            "tolerance": "moderate",
+            "feeding": "insectivore",
+        }
     }
     result = score_sample(MARYLAND, sample)
     assert result.metrics["benthic_adj"].value == 0
@@ -124,7 +134,12 @@ def test_hybrids_count_as_fish_and_not_as_species() -> None:
 
 def test_an_unidentified_fish_beside_a_known_one_of_its_genus_is_no_further_species() -> None:
     sample = piedmont()
-    sample["species"]["Cottus sp."] = {"passes": [1], "benthic": 1, "tolerance": "moderate", "feeding": "insectivore"}
+    sample["species"]["Cottus sp."] = {
+        "passes": [1],
+        "benthic": 1,
+        "tolerance": "moderate",
+        "feeding": "insectivore",
+    }
     result = score_sample(MARYLAND, sample)
     assert result.metrics["benthic_adj"].numerator == 1
     assert any(item.taxon == "Cottus sp." for item in result.excluded)
@@ -265,7 +280,8 @@ def test_a_richness_line_is_cut_in_exact_thirds() -> None:
 
 
 @pytest.mark.parametrize(("score", "word"), [
-    (60, "Excellent"), (58, "Excellent"), (57, "between Good and Excellent"), (53, "between Good and Excellent"),
+    (60, "Excellent"), (58, "Excellent"), (57, "between Good and Excellent"),
+    (53, "between Good and Excellent"),
     (52, "Good"), (47, "between Fair and Good"), (44, "Fair"), (40, "Fair"), (39, "between Poor and Fair"),
     (28, "Poor"), (27, "between Very poor and Poor"), (12, "Very poor"),
 ])  # fmt: skip
@@ -300,7 +316,9 @@ def test_figures_a_method_does_not_ask_for_are_refused(parameters: dict[str, Any
         load_method("karr_midwest_1986", parameters=parameters)
 
 
-@pytest.mark.parametrize("code", ["ohio_1987_wading_headwater", "mid_atlantic_highlands_2001", "new_jersey_north"])
+@pytest.mark.parametrize(
+    "code", ["ohio_1987_wading_headwater", "mid_atlantic_highlands_2001", "new_jersey_north"]
+)
 def test_an_incomplete_method_never_scores(code: str) -> None:
     method = load_method(code)
     assert not method.usable and not method.complete and method.missing
