@@ -26,6 +26,7 @@ class Band:
     above: Fraction | None = None
     at_most: Fraction | None = None
     below: Fraction | None = None
+    words: str = "otherwise"  # the limits in signs
 
     def holds(self, value: Fraction) -> bool:
         """Say whether the value lies within the limits; whether they are included is part of their names."""
@@ -35,16 +36,6 @@ class Band:
             and (self.at_most is None or value <= self.at_most)
             and (self.below is None or value < self.below)
         )
-
-    @property
-    def words(self) -> str:
-        """The limits in signs, or ``otherwise``."""
-        parts = [
-            f"{sign} {short(getattr(self, name))}"
-            for name, sign in _SIGNS.items()
-            if getattr(self, name) is not None
-        ]
-        return " and ".join(parts) or "otherwise"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,13 +49,15 @@ class Scored:
 
 def bands_of(listed: Sequence[Mapping[str, Any]]) -> tuple[Band, ...]:
     """Read the bands of a scale."""
-    return tuple(
-        Band(
-            points=exact(item["points"]),
-            **{name: exact(item[name]) for name in _SIGNS if item.get(name) is not None},
-        )
-        for item in listed
-    )
+    return tuple(_band(item) for item in listed)
+
+
+def _band(item: Mapping[str, Any]) -> Band:
+    limits = {name: exact(item[name]) for name in _SIGNS if item.get(name) is not None}
+    signs = " and ".join(f"{_SIGNS[name]} {short(limit)}" for name, limit in limits.items())
+    if any(isinstance(item.get(name), str) for name in _SIGNS):  # a fraction stays as it is written
+        signs = " and ".join(f"{_SIGNS[name]} {item[name]}" for name in limits)
+    return Band(points=exact(item["points"]), words=signs or "otherwise", **limits)
 
 
 class Scale:

@@ -166,7 +166,7 @@ def _scored(metric: Metric, measured: Measured, sample: Sample) -> Scored:
         return Scored(points=measured.points, reason=measured.reason)
     if measured.value is not None:
         scored = metric.scale.score(_rounded(metric, measured.value), sample)
-        return replace(scored, reason=scored.reason or measured.reason)
+        return scored if scored.reason or not measured.reason else replace(scored, reason=measured.reason)
     if not measured.cases:
         return Scored(points=None, reason=measured.reason)
     cases = [_rounded(metric, case) for case in measured.cases]

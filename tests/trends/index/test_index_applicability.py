@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from samples import piedmont
+from index_samples import piedmont
 
 from trends.index import load_method
 from trends.index.applicability import fit, reasons_not_rated

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from samples import piedmont
+from index_samples import piedmont
 
 from trends.index import load_method, score_sample
 from trends.index.explain import compare_years, sensitivity, steps, what_to_next_rating

@@ -6,7 +6,7 @@ import copy
 from typing import Any
 
 import pytest
-from samples import NUMBER, RICHNESS, coldwater, piedmont
+from index_samples import NUMBER, RICHNESS, coldwater, piedmont
 
 from trends.index import MethodError, load_method, score_sample
 from trends.index.exact import exact
