@@ -22,6 +22,14 @@ SMALL = 11
 TEXT = 12
 
 
+class Figure(dict[str, Any]):
+    """A plotly figure as a plain dict, ready for JSON, with its numbers as a table beside it."""
+
+    def __init__(self, data: list[dict[str, Any]], layout: dict[str, Any], table: Any = None) -> None:
+        super().__init__(data=data, layout=layout)
+        self.table = table
+
+
 def base_layout(title: str, subtitle: str, text: str, height: int) -> dict[str, Any]:
     """What every figure shares. ``meta.text`` is its text alternative."""
     return {

@@ -4,12 +4,14 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from trends.chart_style import INK, MIST, PAPER, SAND, SMALL, STONE, WATER, axis, base_layout
+from trends.chart_style import INK, MIST, PAPER, SAND, SMALL, STONE, WATER, Figure, axis, base_layout
 from trends.chart_words import ABSENT, ChartTable, depletion_words, species_words
 
 TITLE_PX = 62
 ROW_PX = 24
 LARGEST_DOT = 20
+# Width of a bar, in passes.
+BAR = 0.55
 # Kinds of fish named beside their lines; the others are in the table.
 MOST_NAMES = 5
 
@@ -20,7 +22,7 @@ def _named(rows: Species) -> list[tuple[str, list[int | None]]]:
     return [(common or scientific, list(counts)) for scientific, common, counts in rows]
 
 
-def species_by_year(rows: Species, years: Sequence[int]) -> dict[str, Any]:
+def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     """A row for each kind of fish, a column for each year; the area of a dot is the number caught.
 
     Parameters
@@ -112,7 +114,7 @@ def species_by_year(rows: Species, years: Sequence[int]) -> dict[str, Any]:
             for y in unvisited
         ],
     }
-    return {"data": data, "layout": layout}
+    return Figure(data, layout, species_table(rows, years))
 
 
 def species_table(rows: Species, years: Sequence[int]) -> ChartTable:
@@ -122,7 +124,7 @@ def species_table(rows: Species, years: Sequence[int]) -> ChartTable:
     return ChartTable(caption, ("Kind of fish", *(str(y) for y in years)), tuple(body))
 
 
-def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) -> dict[str, Any]:
+def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) -> Figure:
     """Bars of the whole catch pass by pass, and thin lines for the kinds caught most.
 
     Parameters
@@ -143,7 +145,7 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
             "text": [str(t) for t in totals],
             "textposition": "outside",
             "textfont": {"color": INK},
-            "width": 0.55,
+            "width": BAR,
             "marker": {"color": MIST, "line": {"color": WATER, "width": 1.5}},
             "hovertemplate": "Pass %{x}: %{y} fish<extra></extra>",
             "cliponaxis": False,
@@ -164,6 +166,7 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
             }
         )
     top = max([*totals, 1]) * 1.15
+    right = 16 + max((round(6.4 * len(name)) for name, _ in shown), default=0)
     layout = base_layout(
         title, f"Fish caught in each pass; lines: the {len(shown)} kinds caught most", text, 370
     )
@@ -171,13 +174,21 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
         layout["title"]["subtitle"]["text"] = "Fish caught in each pass"
     layout["meta"]["title_height"] = TITLE_PX
     layout |= {
-        "margin": {"l": 54, "r": 130 if shown else 16, "t": TITLE_PX + 12, "b": 52},
+        "margin": {"l": 54, "r": right, "t": TITLE_PX + 12, "b": 52},
         "bargap": 0.4,
         "xaxis": axis("Pass", tickmode="array", tickvals=passes, range=[0.5, len(totals) + 0.5]),
         "yaxis": axis("Fish caught", range=[0, top], tickformat=",d"),
         "annotations": _names(shown, len(totals), top),
     }
-    return {"data": data, "layout": layout}
+    return Figure(data, layout, depletion_table(totals, taxa))
+
+
+def depletion_table(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) -> ChartTable:
+    """Every kind of fish by pass, with the sums at the foot."""
+    header = ("Kind of fish", *(f"Pass {i}" for i in range(1, len(totals) + 1)), "All passes")
+    rows = [(name, *(str(c) for c in counts), str(sum(counts))) for name, counts in taxa]
+    rows.append(("All fish", *(str(t) for t in totals), str(sum(totals))))
+    return ChartTable("Fish caught, by kind and pass", header, tuple(rows))
 
 
 def _names(shown: Sequence[tuple[str, Sequence[int]]], last: int, top: float) -> list[dict[str, Any]]:
@@ -189,10 +200,10 @@ def _names(shown: Sequence[tuple[str, Sequence[int]]], last: int, top: float) ->
         spots[i] = max(spots[i], spots[i - 1] + step)
     return [
         {
-            "x": last,
+            "x": last + BAR / 2,
             "xref": "x",
             "xanchor": "left",
-            "xshift": 10,
+            "xshift": 8,
             "y": round(spot, 2),
             "yref": "y",
             "text": name,

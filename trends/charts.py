@@ -12,7 +12,7 @@ from typing import Any
 from trends.chart_land import COVER_PX, LANE_PX, NoteMark, cover_parts, note_traces, strip_axes
 from trends.chart_marks import break_parts, end_labels, gap_parts, rating_parts
 from trends.chart_parts import Point, runs, trend_line, value_range
-from trends.chart_style import CLAY, INK, MIST, STONE, WATER, axis, base_layout
+from trends.chart_style import CLAY, INK, MIST, STONE, WATER, Figure, axis, base_layout
 from trends.chart_visits import depletion, species_by_year, species_table
 from trends.chart_words import ChartTable, chart_table, subtitle, text_alternative
 from trends.measures import BY_KEY
@@ -35,7 +35,7 @@ TITLE_PX = 62
 MAIN_PX = 320
 YEARS_PX = 58
 
-Figure = dict[str, Any]
+Part = dict[str, Any]
 
 
 def _rounded(measure: str, value: float) -> float:
@@ -56,7 +56,7 @@ def _joined(runs_: list[list[Point]], measure: str) -> tuple[list[float | None],
     return x, y
 
 
-def _stations_trace(outcome: Outcome, skip: str | None) -> list[Figure]:
+def _stations_trace(outcome: Outcome, skip: str | None) -> list[Part]:
     """All stations in one trace: fewer traces draw faster."""
     x: list[float | None] = []
     y: list[float | None] = []
@@ -94,7 +94,7 @@ def _stations_trace(outcome: Outcome, skip: str | None) -> list[Figure]:
 
 def _bold_trace(
     name: str, years: Sequence[YearValue], outcome: Outcome, colour: str, breaks: Sequence[int]
-) -> Figure:
+) -> Part:
     x, y = _joined(runs(years, breaks), outcome.measure)
     remarks = {one.year: one.reason for one in years}
     return {
@@ -112,7 +112,7 @@ def _bold_trace(
     }
 
 
-def _trend_traces(outcome: Outcome) -> tuple[list[Figure], list[Figure]]:
+def _trend_traces(outcome: Outcome) -> tuple[list[Part], list[Part]]:
     """Bands, which lie under the dots, and slope lines; for supported directions only."""
     bands, lines = [], []
     for period in outcome.periods:
@@ -179,6 +179,8 @@ def trajectory(
     low, high = value_range(outcome)
     room = max(1.0, 0.13 * (last - first)) if outcome.scope == "watershed" else 0.0
     start, end = first - 0.6, last + 0.6 + room
+    # A phone has fewer pixels to the year, so the name at the line's end needs more years of room.
+    narrow = {"l": 42, "range": [start, round(last + 0.6 + 2.2 * room, 2)]}
     bands, slopes = _trend_traces(outcome)
     stations = _stations_trace(outcome, highlight_station) if outcome.scope == "watershed" else []
     chosen = [
@@ -202,7 +204,7 @@ def trajectory(
         "cover": [0, cover_px / plot],
     }
     layout = base_layout(title, subtitle(outcome), text, TITLE_PX + 24 + plot + bottom)
-    layout["meta"] |= {"title_height": TITLE_PX, "narrow": {"l": 42}}
+    layout["meta"] |= {"title_height": TITLE_PX, "narrow": narrow}
     layout |= {
         "margin": {"l": 54, "r": right, "t": TITLE_PX + 24, "b": bottom},
         "xaxis": axis(
@@ -232,7 +234,7 @@ def trajectory(
         ],
     }
     data = [*bands, *stations, *slopes, *chosen, bold, *note_data, *cover_data]
-    return {"data": data, "layout": layout}
+    return Figure(data, layout, chart_table(outcome))
 
 
 def _ticks(low: float, high: float) -> str:
@@ -258,7 +260,7 @@ def _empty(title: str, text: str) -> Figure:
             }
         ],
     }
-    return {"data": [], "layout": layout}
+    return Figure([], layout)
 
 
 def small_multiple(outcome: Outcome, *, years: tuple[int, int] | None = None, public: bool = True) -> Figure:

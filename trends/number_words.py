@@ -45,6 +45,16 @@ def slope_decimals(per_year: float) -> int:
     return 1 if size >= 0.095 or size == 0 else 2
 
 
+def range_decimals(per_year: float, lower: float | None, upper: float | None) -> int:
+    """Decimals that also keep the two limits apart where they differ: never "between 30 and 30"."""
+    places = slope_decimals(per_year)
+    if lower is None or upper is None or lower == upper:
+        return places
+    while places < 2 and per_decade(lower, places) == per_decade(upper, places):
+        places += 1
+    return places
+
+
 def per_decade(per_year: float, decimals: int | None = None) -> str:
     """A slope per year as a signed number per decade, without its unit."""
     places = slope_decimals(per_year) if decimals is None else decimals

@@ -96,7 +96,7 @@ def _nothing(width: int, height: int, title: str) -> SafeString:
     return mark_safe(f"{_open(width, height, title, named=True)}{words}</svg>")
 
 
-def spark(outcome: Outcome, width: int = 320, height: int = 72, *, staff: bool = False) -> SafeString:
+def spark(outcome: Outcome, width: int = 320, height: int = 88, *, staff: bool = False) -> SafeString:
     """The trajectory at a glance: dots, gaps, method breaks, and a line where a direction is supported."""
     years = wording.line_years(outcome)
     title = wording.short_title(outcome, staff=staff)
@@ -112,8 +112,8 @@ def spark(outcome: Outcome, width: int = 320, height: int = 72, *, staff: bool =
         *bands,
         _line("axis", box.left, floor + 3, box.left + box.width, floor + 3),
         *(_line("year-tick", box.x(y.year), floor + 3, box.x(y.year), floor + 6) for y in years),
-        *_dots(box, years, outcome, "dot", "line", 2.6),
         *lines,
+        *_dots(box, years, outcome, "dot", "line", 2.6),
         *(_line("break", box.x(b - 0.5), box.top, box.x(b - 0.5), floor + 3) for b in outcome.breaks),
         _text("", box.left, height - 3, str(box.first)),
         _text("", box.left + box.width, height - 3, str(box.last), "end") if box.last > box.first else "",
@@ -161,8 +161,8 @@ def static_chart_svg(outcome: Outcome, width: int = 760, height: int = 380) -> S
     if outcome.scope == "watershed":
         for series in outcome.series:
             parts += _dots(box, series.years, outcome, "station", "station-line", 1.8)
-    parts += _dots(box, years, outcome, "dot", "line", 4)
     parts += lines
+    parts += _dots(box, years, outcome, "dot", "line", 4)
     for year in outcome.breaks:
         parts.append(_line("break", box.x(year - 0.5), box.top, box.x(year - 0.5), floor))
         parts.append(_text("break-label", box.x(year - 0.5) + 4, box.top - 4, f"{year}: new method"))

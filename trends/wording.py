@@ -13,9 +13,9 @@ from trends.number_words import (
     listed,
     per_decade,
     phrase,
+    range_decimals,
     rounded,
     sentence,
-    slope_decimals,
     unit_words,
 )
 from trends.outcomes import Caution, Outcome, Period, YearValue
@@ -164,10 +164,7 @@ def _split_sentences(outcome: Outcome, measure: Measure, periods: list[Period], 
     for number, period in enumerate(periods, start=1):
         label = f"Part {number}" if len(periods) > 2 else "Before" if number == 1 else "After"
         first, *rest = _period_sentences(measure, period, staff=staff)
-        told += [
-            f"{label}: {first[0].lower()}{first[1:]}" if first.startswith("Between") else f"{label}: {first}"
-        ]
-        told += rest
+        told += [f"{label}: {first[0].lower()}{first[1:]}", *rest]
     told.append("The two parts must not be joined." if len(periods) == 2 else "The parts must not be joined.")
     return told
 
@@ -240,7 +237,7 @@ def change_clause(measure: Measure, period: Period) -> str:
         return ""
     sign = 1.0 if period.direction == "up" else -1.0
     size = sign * period.slope
-    places = slope_decimals(size)
+    places = range_decimals(size, period.lower, period.upper)
     if not any(c in "123456789" for c in per_decade(size, 2)):
         amount = f"by less than 0.01 {unit_words(measure)} a decade"
         places = 2
@@ -295,7 +292,7 @@ def footnote(period: Period, measure: Measure | None = None) -> str:
         parts.append(format_p(period.p_value) + adjusted)
     if period.direction_confidence is not None:
         parts.append(f"confidence in the direction {_share(period.direction_confidence)}")
-    places = slope_decimals(period.slope)
+    places = range_decimals(period.slope, period.lower, period.upper)
     unit = f" {unit_words(measure)}" if measure else ""
     parts.append(f"Sen slope {per_decade(period.slope, places)}{unit} a decade")
     if period.lower is None or period.upper is None:

@@ -58,7 +58,9 @@ function fitted(figure, width) {
   layout.autosize = true;
   layout.transition = { duration: 0 };
   if (width < NARROW) {
-    if (layout.meta?.narrow) layout.margin = { ...layout.margin, ...layout.meta.narrow };
+    const { l, range } = layout.meta?.narrow ?? {};
+    if (l) layout.margin.l = l;
+    if (range) layout.xaxis = { ...layout.xaxis, range };
     layout.annotations = (layout.annotations ?? []).filter((one) => one.name !== "wide");
   }
   return { data: figure.data, layout };

@@ -107,7 +107,7 @@ def caution_level(level: str) -> str:
 
 
 @register.simple_tag
-def spark(outcome: Outcome, width: int = 320, height: int = 72) -> SafeString:
+def spark(outcome: Outcome, width: int = 320, height: int = 88) -> SafeString:
     return sparklines.spark(outcome, width, height)
 
 
