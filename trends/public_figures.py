@@ -1,0 +1,134 @@
+"""What the public may be told in numbers, so that no count betrays what a list withholds.
+
+The rule of ``surveys.withholding`` takes the catches of sensitive taxa off stations and visits. A
+number made from all fish would give them away again beside the shortened list, so:
+
+- counts at a visit are counts of the fish that are listed;
+- in a watershed where such a taxon has been met (a *guarded* one) whole-pass weights, weight for
+  the area, the metrics behind an index score and yearly values of counts are kept back at every
+  visit and every station alike, so that their absence points to none of them;
+- the index score and its rating stay as they are: they are made from all fish, and cannot be
+  turned back into a list.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from surveys.models import Catch, Taxon, Visit, VisitStatus
+from surveys.queries import visit_records
+from surveys.withholding import without_sensitive
+from trends.indicators import visit_indicators
+from trends.measures import INDEX
+from trends.models import VisitResult
+
+KEPT_BACK = (
+    "not published in this watershed, because it could tell where a species lives whose places are withheld"
+)
+NOT_COMPUTED = "not computed yet"
+# A taxon that is told for the watershed is told for at least this many visited stations, else the
+# watershed would name the station (no published threshold; with one there is nothing to hide behind).
+LEAST_STATIONS = 2
+# Made from weights that the list does not show.
+WEIGHT_MEASURES = frozenset({"biomass_g_per_m2"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """A visit's numbers and the reasons for those that are missing; ``metrics`` None where kept back."""
+
+    values: Mapping[str, float | None]
+    reasons: Mapping[str, str]
+    metrics: Mapping[str, Mapping[str, Any]] | None = field(default_factory=dict)
+
+
+def guarded_watersheds(among: Iterable[int] | None = None) -> frozenset[int]:
+    """Ids of watersheds where a sensitive taxon has been met at an accepted visit."""
+    taxa = list(Taxon.objects.filter(sensitive_location=True).values_list("pk", flat=True))
+    if not taxa:
+        return frozenset()
+    met = Catch.objects.filter(taxon__in=taxa, removal_pass__visit__status=VisitStatus.ACCEPTED)
+    if among is not None:
+        met = met.filter(removal_pass__visit__station__watershed__in=set(among))
+    return frozenset(
+        met.values_list("removal_pass__visit__station__watershed", flat=True).distinct().order_by()
+    )
+
+
+def stored_figures(result: VisitResult | None) -> Figures:
+    """A visit's numbers as they were computed from all fish."""
+    if result is None:
+        return Figures(values={}, reasons=dict.fromkeys([INDEX.key], NOT_COMPUTED))
+    return Figures(
+        values=result.values,
+        reasons=result.detail.get("reasons", {}),
+        metrics=(result.detail.get("index") or {}).get("metrics", {}),
+    )
+
+
+def public_figures(visits: Sequence[Visit], guarded: frozenset[int] | None = None) -> dict[int, Figures]:
+    """The numbers of accepted visits as the public may have them, by visit id.
+
+    The visits need ``station`` and ``result`` at hand; a fixed number of queries, however many visits.
+    """
+    if guarded is None:
+        guarded = guarded_watersheds({v.station.watershed_id for v in visits})
+    inside = [v.pk for v in visits if v.station.watershed_id in guarded]
+    listed = _as_listed(inside) if inside else {}
+    return {v.pk: _public(v, v.station.watershed_id in guarded, listed.get(v.pk)) for v in visits}
+
+
+def _public(visit: Visit, is_guarded: bool, listed: Figures | None) -> Figures:
+    stored = stored_figures(getattr(visit, "result", None))
+    if not is_guarded:
+        return stored
+    shown = listed or stored
+    values = {**shown.values, INDEX.key: stored.values.get(INDEX.key)}
+    reasons = {key: text for key, text in shown.reasons.items() if key != INDEX.key}
+    for key in WEIGHT_MEASURES:
+        values[key] = None
+        reasons[key] = KEPT_BACK
+    if values[INDEX.key] is None and INDEX.key in stored.reasons:
+        reasons[INDEX.key] = f"no score could be made; the reason is {KEPT_BACK}"
+    return Figures(values=values, reasons=reasons, metrics=None)
+
+
+def _as_listed(ids: Sequence[int]) -> dict[int, Figures]:
+    """Indicators of the fish that are listed, for those visits whose list is shortened."""
+    shortened = Visit.objects.filter(pk__in=ids, passes__catches__taxon__sensitive_location=True).distinct()
+    made = {}
+    for record in visit_records(Visit.objects.filter(pk__in=shortened.order_by().values("pk"))):
+        indicators = visit_indicators(without_sensitive(record)).indicators
+        made[record.visit_id] = Figures(
+            values={key: one.value for key, one in indicators.items()},
+            reasons={k: one.reason for k, one in indicators.items() if one.value is None and one.reason},
+        )
+    return made
+
+
+def withheld_taxa(watersheds: Iterable[int]) -> dict[int, list[Taxon]]:
+    """Sensitive taxa met in each watershed: told for the watershed as a whole, never for a place in it."""
+    places = set(watersheds)
+    pairs = (
+        Catch.objects.filter(
+            taxon__sensitive_location=True,
+            removal_pass__visit__status=VisitStatus.ACCEPTED,
+            removal_pass__visit__station__watershed__in=places,
+        )
+        .order_by()
+        .values_list("removal_pass__visit__station__watershed", "taxon")
+        .distinct()
+    )
+    found = list(pairs)
+    if not found:
+        return {}
+    stations: dict[int, set[int]] = {}
+    visited = Visit.objects.accepted().filter(station__watershed__in={place for place, _ in found})
+    for place, station in visited.order_by().values_list("station__watershed", "station").distinct():
+        stations.setdefault(place, set()).add(station)
+    taxa = Taxon.objects.in_bulk({taxon for _, taxon in found})
+    told: dict[int, list[Taxon]] = {}
+    for place, taxon in found:
+        if len(stations[place]) >= LEAST_STATIONS:
+            told.setdefault(place, []).append(taxa[taxon])
+    return {place: sorted(list_, key=lambda t: t.scientific_name) for place, list_ in told.items()}
