@@ -55,7 +55,9 @@ class Counted:
                 raise NotMeasurableError(f"the weight of {taxon.name} is not known")
             return taxon.biomass_g
         if kind == "anomalies":
-            return taxon.anomalies or 0
+            if taxon.anomalies is None:
+                raise NotMeasurableError(f"whether {taxon.name} had anomalies is not known")
+            return taxon.anomalies
         return self.individuals(taxon)
 
     def individuals(self, taxon: Taxon) -> int:

@@ -179,6 +179,9 @@ def _taxa(entries: Mapping[str, Mapping[str, Any]]) -> tuple[Taxon, ...]:
     marked = groups_marked(listed.values())
     if marked:
         listed = {name: read_traits(name, entry, marked) for name, entry in entries.items()}
+    if any(entry.get("anomalies") is not None for entry in entries.values()):
+        # where anomalies were looked for, a taxon that does not mention them had none
+        entries = {name: {"anomalies": 0, **entry} for name, entry in entries.items()}
     return tuple(_taxon(listed[name], entry) for name, entry in entries.items())
 
 

@@ -59,7 +59,8 @@ def _words(key: str, value: Any) -> str:
         return f"not {describe(value)}"
     if isinstance(value, bool):
         return key.replace("_", " ") if value else f"not {key.replace('_', ' ')}"
-    return f"{key} " + " or ".join(str(part).replace("_", " ") for part in _listed(value))
+    said = " or ".join(str(part).replace("_", " ") for part in _listed(value))
+    return said if key in ("tolerance", "feeding", "group", "species") else f"{key} {said}"
 
 
 def _part(key: str, value: Any) -> Choice:

@@ -306,6 +306,14 @@ def test_anomalies_that_were_not_looked_for_are_not_zero() -> None:
     assert "not recorded" in metric.reason
 
 
+def test_anomalies_not_known_for_one_kind_are_not_zero_either() -> None:
+    sample = karr_sample()
+    sample["species"]["Luxilus cornutus"]["anomalies"] = None
+    metric = score_sample(KARR, sample).metrics["anomalies"]
+    assert metric.points is None
+    assert "Luxilus cornutus" in metric.reason
+
+
 @pytest.mark.parametrize(("parameters", "words"), [
     ({"omnivores": {"maximum": 3}}, "fixes"), ({"darter": {"maximum": 3}}, "darter"),
     ({"darters": {"slope": 2}}, "intercept"), ({"darters": {"maximum": "many"}}, "not a number"),
