@@ -206,7 +206,6 @@ TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 
 # --- files ------------------------------------------------------------------------------------
 STATIC_URL = "/static/"
-STATIC_ROOT = BASE_DIR / "staticfiles"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.FileSystemFinder",
@@ -214,7 +213,10 @@ STATICFILES_FINDERS = [
     "config.installed_static.InstalledPackageFinder",
 ]
 # Where the files have been collected (as in the container) they get hashed names and compression.
-_collected = (STATIC_ROOT / "staticfiles.json").exists() and not TESTING
+_collection = BASE_DIR / "staticfiles"
+_collected = (_collection / "staticfiles.json").exists() and not TESTING
+# Named only where it is there or being made: elsewhere files come straight from the source.
+STATIC_ROOT = _collection if _collected or "collectstatic" in sys.argv else None
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

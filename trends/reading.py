@@ -34,6 +34,21 @@ def station_outcomes(stations: Iterable[Station], measure: str) -> dict[int, Out
     }
 
 
+def every_outcome(
+    watersheds: Iterable[Watershed], measure: str, *, stations: bool
+) -> list[tuple[Watershed | Station, Outcome]]:
+    """Outcomes with a value of these watersheds, or of all their stations, as they stand alone."""
+    results = (
+        TrendResult.objects.filter(
+            watershed__in=list(watersheds), measure=measure, station__isnull=not stations
+        )
+        .select_related("watershed", "station__watershed")
+        .order_by("watershed__name", "station__code")
+    )
+    read = [(r.station or r.watershed, outcome_of(r)) for r in results]
+    return [(place, outcome) for place, outcome in read if outcome.latest_year is not None]
+
+
 def place_outcome(watershed: Watershed, station: Station | None, measure: str) -> Outcome | None:
     """One stored outcome as it stands alone, or None where nothing has been computed yet."""
     result = TrendResult.objects.filter(watershed=watershed, station=station, measure=measure).first()

@@ -47,3 +47,10 @@ def removal_remarks(row: Mapping[str, Any]) -> str:
     """How a usable estimate was made, and what to mind about it."""
     remarks = [REMOVAL_REMARKS.get(code, code.replace("_", " ")) for code in row["cautions"]]
     return "; ".join([METHODS.get(row["method"], row["method"]), *remarks])
+
+
+@register.simple_tag
+def expected_alarms(tests: int) -> str:
+    """How many of so many tests at one in twenty stand out by chance alone."""
+    expected = 0.05 * tests
+    return f"{expected:.1f}" if expected < 10 else f"{expected:.0f}"

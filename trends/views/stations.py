@@ -73,6 +73,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
         )
     records = shown_to(request.user, visit_records(visits.accepted()))
     years, species = species_by_year(records)
+    rows = [(taxon.scientific_name, taxon.common_name, counts) for taxon, counts in species]
     results = {r.visit_id: r for r in VisitResult.objects.filter(visit__station=place)}
     return render(
         request,
@@ -89,13 +90,9 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
                 {"visit": v, "result": results.get(v.pk) if v.is_accepted else None}
                 for v in visits.order_by("-visit_date")
             ],
-            "years": years,
             "species": species,
-            "species_chart": charts.species_by_year(
-                [(str(t.scientific_name), t.common_name, counts) for t, counts in species], years
-            )
-            if species
-            else None,
+            "species_chart": charts.species_by_year(rows, years) if rows else None,
+            "species_table": charts.species_table(rows, years) if rows else None,
             "withheld": "" if sees_all(request.user) else STATEMENT,
             "sees_unaccepted": may(request.user, SEE_UNACCEPTED),
             "staff": staff,

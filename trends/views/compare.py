@@ -1,0 +1,106 @@
+"""Creeks and stations side by side: small trajectories on one scale, and a table with its uncertainty."""
+
+from dataclasses import dataclass, replace
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from surveys.models import Station, Watershed
+from trends.assessments import adjust
+from trends.measures import BY_KEY, INDEX, MEASURES
+from trends.outcomes import Outcome, YearValue
+from trends.reading import every_outcome
+
+# Sort keys that may stand in the address. Whatever has no value comes last, whichever way is asked.
+SORTS = {"name": "name", "latest": "latest value", "slope": "change per decade", "years": "years"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One place in the comparison; ``part_of`` is the creek of a station."""
+
+    name: str
+    url: str
+    part_of: str
+    outcome: Outcome
+
+
+def on_one_calendar(rows: list[Row]) -> list[Row]:
+    """Every picture gets the same years, so that places are read side by side."""
+    years = [y.year for row in rows for y in row.outcome.middle]
+    if not years:
+        return rows
+    calendar = range(min(years), max(years) + 1)
+    padded = []
+    for row in rows:
+        have = {y.year: y for y in row.outcome.middle}
+        middle = tuple(have.get(y) or YearValue(year=y, value=None, reason="not visited") for y in calendar)
+        padded.append(replace(row, outcome=replace(row.outcome, middle=middle)))
+    return padded
+
+
+def ordered(rows: list[Row], sort: str, *, falling: bool) -> list[Row]:
+    """Rows in the order asked for; unknown values last, equal values by name."""
+
+    def value(row: Row) -> float | None:
+        period = row.outcome.current
+        match sort:
+            case "latest":
+                return row.outcome.latest_value
+            case "slope":
+                return period.slope if period else None
+            case "years":
+                return float(period.n) if period else None
+        return None
+
+    by_name = sorted(rows, key=lambda r: (r.part_of, r.name), reverse=falling and sort == "name")
+    if sort == "name":
+        return by_name
+    known = [r for r in by_name if value(r) is not None]
+    known.sort(key=lambda r: value(r) or 0.0, reverse=falling)
+    return known + [r for r in by_name if value(r) is None]
+
+
+@require_safe
+def compare(request: HttpRequest) -> HttpResponse:
+    measure = BY_KEY.get(request.GET.get("measure", ""), INDEX)
+    level = "stations" if request.GET.get("level") == "stations" else "creeks"
+    sort = request.GET.get("sort", "name")
+    sort = sort if sort in SORTS else "name"
+    falling = request.GET.get("order") == "down"
+    chosen = request.GET.getlist("creek")
+    watersheds = list(Watershed.objects.order_by("name"))
+    slugs = {w.slug for w in watersheds}
+    chosen = [slug for slug in chosen if slug in slugs]
+    places = every_outcome(
+        [w for w in watersheds if not chosen or w.slug in chosen], measure.key, stations=level == "stations"
+    )
+    adjusted = adjust([outcome for _, outcome in places])
+    rows = [
+        Row(
+            name=f"{place.code} {place.name}".strip() if isinstance(place, Station) else place.name,
+            url=place.get_absolute_url(),
+            part_of=place.watershed.name if isinstance(place, Station) else "",
+            outcome=outcome,
+        )
+        for (place, _), outcome in zip(places, adjusted, strict=True)
+    ]
+    rows = ordered(on_one_calendar(rows), sort, falling=falling)
+    return render(
+        request,
+        "trends/compare.html",
+        {
+            "rows": rows,
+            "measure": measure,
+            "measures": MEASURES,
+            "level": level,
+            "sort": sort,
+            "sorts": SORTS,
+            "falling": falling,
+            "watersheds": watersheds,
+            "chosen": chosen,
+            "tested": sum(1 for r in rows if r.outcome.current and r.outcome.current.p_value is not None),
+            "staff": request.user.is_authenticated,
+        },
+    )
