@@ -11,6 +11,8 @@ from trends.stats._exact_null import critical_s, untied_pairs, upper_tail
 
 # Pair slopes worked on together; a block of them should stay in a core's cache.
 PAIRS_PER_BLOCK = 60_000
+# Series whose pairs are counted together, for the same reason.
+SERIES_PER_BLOCK = 2_048
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,18 +99,17 @@ class TieRuns:
 
 def pair_pass(
     t: FloatArray, x: FloatArray, n_pairs: IntArray, low_rank: FloatArray, high_rank: FloatArray
-) -> tuple[IntArray, FloatArray, FloatArray, FloatArray]:
-    """S, median slope and the slopes at two ranks, for every row.
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Median slope and the slopes at two ranks, for every row.
 
-    One sort of the pair slopes serves all four. Missing values make NaN slopes, which
+    One sort of the pair slopes serves all three. Missing values make NaN slopes, which
     sorting puts last.
     """
     rows, columns = x.shape
     width = columns * (columns - 1) // 2
-    s = np.zeros(rows, dtype=np.int64)
     slope, lower, upper = (np.full(rows, np.nan) for _ in range(3))
     if width == 0 or rows == 0:
-        return s, slope, lower, upper
+        return slope, lower, upper
     lags = [(lag, columns - lag) for lag in range(1, columns)]
     runs = np.concatenate([t[lag:] - t[:-lag] for lag, _ in lags])
     block = max(1, PAIRS_PER_BLOCK // width)
@@ -124,29 +125,27 @@ def pair_pass(
         np.divide(slopes, runs, out=slopes)
         slopes.sort(axis=1)
         m = n_pairs[part]
-        below, through = _count_below_zero(slopes, m)
-        s[part] = m - through - below
         place = np.arange(m.size)
         top = np.maximum(m - 1, 0)
         slope[part] = (slopes[place, top // 2] + slopes[place, np.minimum(m // 2, top)]) / 2
         lower[part] = _at_ranks(slopes, place, m, low_rank[part])
         upper[part] = _at_ranks(slopes, place, m, high_rank[part])
-    return s, slope, lower, upper
+    return slope, lower, upper
 
 
-def _count_below_zero(slopes: FloatArray, m: IntArray) -> tuple[IntArray, IntArray]:
-    """Number of slopes < 0 and <= 0 in every sorted row, by halving."""
-    place = np.arange(m.size)
-    counts = []
-    for compare in (np.less, np.less_equal):
-        low, high = np.zeros(m.size, dtype=np.int64), m.copy()
-        for _ in range(int(m.max(initial=0)).bit_length()):
-            middle = (low + high) // 2
-            goes_on = compare(slopes[place, np.minimum(middle, slopes.shape[1] - 1)], 0.0) & (low < high)
-            low = np.where(goes_on, middle + 1, low)
-            high = np.where(goes_on, high, middle)
-        counts.append(low)
-    return counts[0], counts[1]
+def rising_pairs(x: FloatArray) -> IntArray:
+    """Number of pairs in which the later value is larger, for every row."""
+    rows, columns = x.shape
+    rising = np.zeros(rows, dtype=np.int64)
+    # At most 255 pairs share a lag in any calendar met here, so a byte can count them.
+    counter = np.uint8 if columns <= 256 else np.int64
+    for first in range(0, rows, SERIES_PER_BLOCK):
+        part = slice(first, min(first + SERIES_PER_BLOCK, rows))
+        across = np.ascontiguousarray(x[part].T)
+        for lag in range(1, columns):
+            larger = across[lag:] > across[:-lag]
+            rising[part] += np.add.reduce(larger.view(np.uint8), axis=0, dtype=counter)
+    return rising
 
 
 def _at_ranks(slopes: FloatArray, place: IntArray, m: IntArray, rank: FloatArray) -> FloatArray:

@@ -19,6 +19,8 @@ from trends.stats._checks import FloatArray
 
 # 20! is below 2**64, 21! is not.
 LARGEST_N_IN_MACHINE_INTEGERS = 20
+# Up to this many years the exact chances are used; beyond, the normal curve is as good.
+LARGEST_N_FOR_EXACT = 20
 
 
 def tie_sizes(values: FloatArray) -> tuple[int, ...]:

@@ -9,11 +9,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trends.stats._checks import YearlySeries, one_of, yearly_series
-from trends.stats._exact_null import tie_sizes, two_sided_p, untied_pairs
+from trends.stats._exact_null import LARGEST_N_FOR_EXACT, tie_sizes, two_sided_p, untied_pairs
 from trends.stats._moments import corrected_z, normal_p, variance_of_s
+from trends.stats._neighbours import neighbours_alike, pair_slopes
 
-# Up to this many years the exact chances are used; beyond, the normal curve is as good.
-LARGEST_N_FOR_EXACT = 20
 METHODS = ("auto", "exact", "normal")
 
 
@@ -116,7 +115,7 @@ def of_series(series: YearlySeries, method: str = "auto") -> MannKendall:
         n_tied_pairs=n_tied,
         tied_share=n_tied / n_pairs,
         n_missing=series.n_missing,
-        cautions=cautions_for(n),
+        cautions=cautions_for(series),
     )
 
 
@@ -139,7 +138,10 @@ def resolve_method(method: str, n: int, value_ties: tuple[int, ...], year_ties: 
     return method
 
 
-def cautions_for(n: int) -> tuple[str, ...]:
-    """Codes of what to bear in mind with a test on so few years."""
+def cautions_for(series: YearlySeries) -> tuple[str, ...]:
+    """Codes of what to bear in mind with the p-value of this series."""
     # With 4 years even a perfect run of rises has p = 0.083.
-    return ("cannot_reach_0.05",) if n <= 4 else ()
+    if series.n <= 4:
+        return ("cannot_reach_0.05",)
+    slope = float(np.median(pair_slopes(series.years, series.values)))
+    return ("neighbours_alike",) if neighbours_alike(series.years, series.values, slope) else ()

@@ -13,11 +13,15 @@ from scipy import stats
 from trends.stats._checks import FloatArray, calendar, finite_or_missing, share
 from trends.stats._exact_null import tie_sizes
 from trends.stats._moments import corrected_z, normal_p, normal_quantile, variance_of_s
-from trends.stats._sen import at_rank, pair_slopes
+from trends.stats._neighbours import pair_slopes
+from trends.stats._sen import at_rank
 from trends.stats.errors import InsufficientData
 
 # The covariance form is advised only with more years than this (USGS SIR 2005-5275).
 LEAST_YEARS_FOR_COVARIANCE = 10
+# Covariances above this share of the variance make the uncorrected p too small to show
+# without a caution (judgement).
+SHARED_VARIANCE = 0.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,8 +217,11 @@ def _of_table(
     )
     s, variance = int(s_by_station.sum()), float(v_by_station.sum())
     cautions = []
+    shared = covariance_sum(table, signs)
+    if not correlated and shared > SHARED_VARIANCE * variance:
+        cautions.append("stations_move_together")
     if correlated:
-        variance += covariance_sum(table, signs)
+        variance += shared
         if t.size <= LEAST_YEARS_FOR_COVARIANCE:
             cautions.append("few_years_for_covariance")
     if variance < 0:

@@ -215,7 +215,8 @@ def _result(
     bits = 0
     if k > 1 and catches.sum() > 0:
         n, error, p, top = (np.array([v]) for v in (n_hat, standard_error, capture_probability, upper))
-        bits = int(caution_bits(n, error, p, top, k)[0])
+        caught = np.array([float(catches.sum())])
+        bits = int(caution_bits(n, error, p, top, caught, k)[0])
     if fit_p < POOR_FIT:
         bits |= 1 << CAUTIONS.index("poor_fit")
     return RemovalEstimate(

@@ -14,6 +14,8 @@ from trends.stats._removal_result import (
     CAUTIONS,
     LARGEST_VARIATION,
     LEAST_CAPTURE_PROBABILITY,
+    LEAST_CATCH_MORE_PASSES,
+    LEAST_CATCH_TWO_PASSES,
     LEAST_NUMBER_MORE_PASSES,
     LEAST_NUMBER_TWO_PASSES,
     POOR_FIT,
@@ -161,6 +163,7 @@ def _of_pairs(t: FloatArray, x: FloatArray, k: int, method: str, confidence: flo
         columns["standard_error"][some],
         columns["capture_probability"][some],
         columns["upper"][some],
+        t,
         k,
     )
     return columns
@@ -179,9 +182,12 @@ def point_estimates(t: FloatArray, x: FloatArray, k: int, method: str) -> tuple[
     return t / (1 - q**k), q
 
 
-def caution_bits(n: FloatArray, error: FloatArray, p: FloatArray, upper: FloatArray, k: int) -> IntArray:
+def caution_bits(
+    n: FloatArray, error: FloatArray, p: FloatArray, upper: FloatArray, t: FloatArray, k: int
+) -> IntArray:
     """The cautions of every estimate, one bit each in the order of ``CAUTIONS``."""
     least = LEAST_NUMBER_TWO_PASSES if k == 2 else LEAST_NUMBER_MORE_PASSES
+    least_catch = LEAST_CATCH_TWO_PASSES if k == 2 else LEAST_CATCH_MORE_PASSES
     estimated = ~np.isnan(n)
     with np.errstate(invalid="ignore", divide="ignore"):
         flags = {
@@ -190,6 +196,7 @@ def caution_bits(n: FloatArray, error: FloatArray, p: FloatArray, upper: FloatAr
             "small_number": n < least,
             "all_in_first_pass": p == 1,
             "no_upper_limit": np.isinf(upper),
+            "interval_may_be_narrow": t < least_catch,
         }
     bits = np.zeros(n.size, dtype=np.int64)
     for name, flag in flags.items():

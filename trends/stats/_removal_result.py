@@ -24,6 +24,10 @@ LARGEST_VARIATION = 0.25  # Seber 1982: N p^3 > 16 q^2 (1 + q), the same as a CV
 # Bohlin et al. 1989 p. 24: the standard error is doubtful below about these numbers of fish.
 LEAST_NUMBER_TWO_PASSES = 200
 LEAST_NUMBER_MORE_PASSES = 50
+# Below these catches the 95 % limits held the true number in less than 92 % of simulated
+# visits (table in the README).
+LEAST_CATCH_TWO_PASSES = 60
+LEAST_CATCH_MORE_PASSES = 25
 POOR_FIT = 0.05  # chi-square of the catches against a constant capture probability
 
 # Bit of a caution in the working arrays -> its code.
@@ -34,7 +38,7 @@ CAUTIONS = (
     "all_in_first_pass",
     "no_upper_limit",
     "poor_fit",
-    "interval_too_narrow",
+    "interval_may_be_narrow",
 )
 
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trends.stats._checks import FloatArray, YearlySeries, one_of, share, yearly_series
-from trends.stats._exact_null import critical_s, tie_sizes, untied_pairs, upper_tail
-from trends.stats._mann_kendall import LARGEST_N_FOR_EXACT
+from trends.stats._exact_null import LARGEST_N_FOR_EXACT, critical_s, tie_sizes, untied_pairs, upper_tail
 from trends.stats._moments import normal_quantile, variance_of_s
+from trends.stats._neighbours import neighbours_alike, pair_slopes
 
 LIMITS = ("auto", "exact", "interpolated", "rounded")
 
@@ -31,7 +31,7 @@ class SenSlope:
     n: int  # values used
     n_pairs: int  # pairs from different years
     n_missing: int
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...]  # codes; see trends/stats/README.md
 
 
 def sen_slope(
@@ -124,18 +124,8 @@ def of_series(series: YearlySeries, confidence: float = 0.95, limits: str = "aut
         n=series.n,
         n_pairs=int(slopes.size),
         n_missing=series.n_missing,
-        cautions=(),
+        cautions=("neighbours_alike",) if neighbours_alike(series.years, series.values, slope) else (),
     )
-
-
-def pair_slopes(years: FloatArray, values: FloatArray) -> FloatArray:
-    """Sorted slopes of all pairs from different years."""
-    first, second = np.triu_indices(years.size, k=1)
-    run = years[second] - years[first]
-    apart = run != 0
-    slopes: FloatArray = (values[second] - values[first])[apart] / run[apart]
-    slopes.sort()
-    return slopes
 
 
 def resolve_limits(limits: str, n: int, value_ties: tuple[int, ...], year_ties: tuple[int, ...]) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trends.stats._batch_parts import TieRuns, pair_pass, row_medians, year_medians
+from trends.stats._batch_parts import TieRuns, pair_pass, rising_pairs, row_medians, year_medians
 from trends.stats._checks import (
     BoolArray,
     FloatArray,
@@ -17,8 +17,10 @@ from trends.stats._checks import (
     one_of,
     share,
 )
-from trends.stats._mann_kendall import LARGEST_N_FOR_EXACT, METHODS
+from trends.stats._exact_null import LARGEST_N_FOR_EXACT
+from trends.stats._mann_kendall import METHODS
 from trends.stats._moments import corrected_z, normal_p, normal_quantile
+from trends.stats._neighbours import rows_with_neighbours_alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +48,7 @@ class TrendBatch:
     confidence_held: FloatArray
     limits: NDArray[np.str_]
     limits_available: BoolArray
+    cautions: NDArray[np.object_]  # tuples of codes, as in MannKendall
 
 
 def trend_batch(
@@ -113,8 +116,9 @@ def trend_batch(
         low_rank[short], high_rank[short] = below, n_pairs[short] + 1 - below
         held[short] = 1 - 2 * chance
 
-    s, slope, lower, upper = pair_pass(t, x, n_pairs, low_rank, high_rank)
-    s[~usable] = 0
+    # Rising, falling and tied pairs add up to all pairs.
+    s = np.where(usable, 2 * rising_pairs(x) + tied - n_pairs, 0)
+    slope, lower, upper = pair_pass(t, x, n_pairs, low_rank, high_rank)
     for column in (slope, lower, upper):
         column[~usable] = np.nan
     z = np.where(usable, corrected_z(s.astype(np.float64), np.nan_to_num(variance)), np.nan)
@@ -148,4 +152,15 @@ def trend_batch(
         confidence_held=held,
         limits=np.where(usable, np.where(short, "exact", "interpolated"), "none"),
         limits_available=np.isfinite(lower) & np.isfinite(upper),
+        cautions=_cautions(t, x, slope, n),
     )
+
+
+def _cautions(t: FloatArray, x: FloatArray, slope: FloatArray, n: IntArray) -> NDArray[np.object_]:
+    """The cautions of the single test, row by row."""
+    table = np.empty(3, dtype=object)
+    table[:] = [(), ("cannot_reach_0.05",), ("neighbours_alike",)]
+    kind = np.where((n == 3) | (n == 4), 1, 0)
+    kind[rows_with_neighbours_alike(t, x, slope, n)] = 2
+    chosen: NDArray[np.object_] = table[kind]
+    return chosen

@@ -17,6 +17,7 @@ from trends.stats._checks import FloatArray, YearlySeries, share, yearly_series
 from trends.stats._mann_kendall import MannKendall
 from trends.stats._mann_kendall import of_series as mann_kendall_of_series
 from trends.stats._moments import corrected_z, normal_p, normal_quantile
+from trends.stats._neighbours import autocorrelation
 from trends.stats._sen import of_series as sen_slope_of_series
 from trends.stats.errors import InsufficientData
 
@@ -275,16 +276,6 @@ def trend_free_prewhitening(years: ArrayLike, values: ArrayLike) -> SerialCorrec
         n=test.n,
         cautions=_cautions(series.n),
     )
-
-
-def autocorrelation(values: FloatArray, max_lag: int) -> FloatArray:
-    """Autocorrelations at lags 1..max_lag, denominator with all n terms; NaN if all are alike."""
-    centred = values - values.mean()
-    whole = float(centred @ centred)
-    # Detrending an exact line leaves rounding behind, which must not be read as a pattern.
-    if whole <= 1e-24 * max(1.0, float(np.abs(values).max()) ** 2) * values.size:
-        return np.full(max_lag, np.nan)
-    return np.array([float(centred[lag:] @ centred[:-lag]) / whole for lag in range(1, max_lag + 1)])
 
 
 def _without_gaps(years: ArrayLike, values: ArrayLike) -> YearlySeries:
