@@ -77,7 +77,7 @@ def note_traces(marks: Sequence[NoteMark], start: float, end: float) -> tuple[li
         dots["text"].append(number)
         dots["hover"].append(f"{mark.number}. {mark.title} ({mark.category}), {_dates(mark)}")
         dots["fill"].append(CLAY if exact else PAPER)
-    traces = []
+    traces: list[dict[str, Any]] = []
     for line, dash in ((spans, "solid"), (loose, "dot")):
         if line["x"]:
             traces.append(

@@ -97,8 +97,8 @@ def cannot_say(outcome: Outcome, staff: Any = False) -> list[str]:
 
 
 @register.simple_tag
-def cautions_of(outcome: Outcome | Any) -> list[Caution]:
-    return wording.ordered_cautions(getattr(outcome, "cautions", outcome) or ())
+def cautions_of(outcome: Outcome | None) -> list[Caution]:
+    return wording.ordered_cautions(outcome.cautions) if outcome else []
 
 
 @register.filter
