@@ -96,9 +96,14 @@ def _scatter(years: np.ndarray, values: np.ndarray, slope: float, intercept: flo
     return float(np.sqrt(np.sum((residuals - residuals.mean()) ** 2) / (len(values) - 2)))
 
 
+def target_per_decade(measure: Measure, width: float | None) -> float | None:
+    """The change per decade that would matter, or None where none is named for this measure."""
+    return TARGET_PART_OF_CLASS * width if width else TARGET_PER_DECADE.get(measure.key)
+
+
 def _planning(measure: Measure, width: float | None, scatter: float | None) -> dict[str, float | int | None]:
     """Yearly visits needed to see the target change at the present scatter; forward only."""
-    target = TARGET_PART_OF_CLASS * width if width else TARGET_PER_DECADE.get(measure.key)
+    target = target_per_decade(measure, width)
     if not target or not scatter:
         return {}
     needed = years_to_detect(target / 10, scatter, alpha=ALPHA, power=POWER, method="formula")

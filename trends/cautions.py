@@ -43,6 +43,7 @@ def raise_all(
     stations: list[Station],
     *,
     mixed_index: bool = False,
+    matters: float | None = None,
 ) -> tuple[Caution, ...]:
     """Every caution that holds for this outcome, gravest first."""
     visits = [v for s in stations for v in record.visits.get(s.pk, ())]
@@ -54,6 +55,7 @@ def raise_all(
         found += _coarse(period, outcome.series)
         found += _one_year_carries_it(period, outcome.series)
         found += _serial(period, outcome.series)
+        found += _either_way(period, measure, matters)
     found += _method_changed(outcome)
     found += _effort_changed(measure, visits, stations, record)
     found += _season(visits)
@@ -193,6 +195,24 @@ def _serial(period: Period, series: tuple[StationSeries, ...]) -> list[Caution]:
             "the test then finds directions too easily.",
             public="Neighbouring years resemble each other, so the direction is less sure than it looks.",
             numbers={"lag_one": round(r1, 3), "limit": limit},
+        )
+    ]
+
+
+def _either_way(period: Period, measure: Measure, matters: float | None) -> list[Caution]:
+    """The limits hold both a rise and a fall that would matter, so the size is not known."""
+    if matters is None or period.lower is None or period.upper is None:
+        return []
+    if 10 * period.lower > -matters or 10 * period.upper < matters:
+        return []
+    return [
+        Caution(
+            code="C32",
+            level="warn",
+            staff=f"The limits hold both a rise and a fall of {matters:g} {measure.unit} a decade; more years "
+            "are needed to tell.",
+            public="Both a rise and a fall that matter would still fit these years.",
+            numbers={"lower": 10 * period.lower, "upper": 10 * period.upper, "matters": matters},
         )
     ]
 

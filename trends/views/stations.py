@@ -84,7 +84,6 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             "offered": offered,
             "outcome": outcome,
             "chart": chart,
-            "table": charts.chart_table(outcome) if outcome else None,
             "notes": notes,
             "visits": [
                 {"visit": v, "result": results.get(v.pk) if v.is_accepted else None}
@@ -92,7 +91,6 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             ],
             "species": species,
             "species_chart": charts.species_by_year(rows, years) if rows else None,
-            "species_table": charts.species_table(rows, years) if rows else None,
             "withheld": "" if sees_all(request.user) else STATEMENT,
             "sees_unaccepted": may(request.user, SEE_UNACCEPTED),
             "staff": staff,

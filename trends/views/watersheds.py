@@ -50,7 +50,6 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
             "offered": offered,
             "outcome": outcome,
             "chart": chart,
-            "table": charts.chart_table(outcome) if outcome else None,
             "stations": [{"station": s, "outcome": by_station.get(s.pk)} for s in stations],
             "tested": sum(1 for o in by_station.values() if o.current and o.current.p_value is not None),
             "notes": notes,
