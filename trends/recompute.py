@@ -14,7 +14,7 @@ from typing import Any
 
 from django.db import transaction
 
-from surveys.models import Station, Visit, Watershed
+from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
 from trends.assessments import FOLLOWED, assess
@@ -38,7 +38,7 @@ def listen() -> None:
 
 def _on_visits_changed(sender: Any, station_ids: Iterable[int], **kwargs: Any) -> None:
     mark_stale(station_ids)
-    transaction.on_commit(recompute_marked)
+    transaction.on_commit(recompute_marked, robust=True)
 
 
 def mark_stale(station_ids: Iterable[int]) -> None:
@@ -125,19 +125,21 @@ def recompute_visits(station: Station, *, everything: bool = False) -> int:
 def unsaved_result(record: VisitRecord) -> VisitResult:
     """What a visit gives, not stored: also for a visit that is not accepted yet."""
     made = visit_indicators(record)
-    method, scored, reason = score_visit(record)
-    score = scored.score if scored is not None and scored.computable else None
+    scored = score_visit(record)
+    method, index = scored.method, scored.result
+    score = index.score if index is not None and scored.rated else None
     values = {key: one.value for key, one in made.indicators.items()}
     values["index_score"] = None if score is None else float(score)
     reasons = {key: one.reason for key, one in made.indicators.items() if one.value is None and one.reason}
     if score is None:
-        reasons["index_score"] = reason
+        reasons["index_score"] = scored.reason
     detail = {
         "passes": len(record.passes),
         "total_catch": record.total_catch if record.passes else None,
         "reasons": reasons,
         "indicators": asdict(made),
-        "index": None if scored is None else index_to_plain(scored),
+        "index": None if index is None else index_to_plain(index),
+        "index_remarks": list(scored.remarks),
     }
     return VisitResult(
         visit_id=record.visit_id,
@@ -146,7 +148,7 @@ def unsaved_result(record: VisitRecord) -> VisitResult:
         index_method=method.code if method is not None else "",
         index_version=str(method.version) if method is not None else "",
         index_score=values["index_score"],
-        index_rating=(scored.rating or "") if score is not None else "",
+        index_rating=(index.rating or "") if index is not None and score is not None else "",
         visit_revision=record.revision,
         code_version=CODE_VERSION,
     )
@@ -204,3 +206,58 @@ def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcom
         made_from=digest,
         code_version=CODE_VERSION,
     )
+
+
+# --- changes of what visits are judged by: traits, places, ways of sampling --------------------------
+
+
+def traits_changed(taxa: Iterable[Taxon]) -> int:
+    """A taxon's traits changed: results of every accepted visit that caught it are made anew.
+
+    A result is kept as long as the visit's revision stands, and a trait is no part of the visit;
+    so these results are dropped here, and made again after the commit.
+
+    Returns
+    -------
+    int : number of visits whose results were dropped
+    """
+    results = VisitResult.objects.filter(visit__passes__catches__taxon__in=list(taxa))
+    return _drop_and_recompute(results.distinct().values_list("pk", "visit__station"))
+
+
+def station_changed(stations: Iterable[Station], *, left: Iterable[Watershed] = ()) -> int:
+    """A station's stratum, catchment, place or order changed: its visits and trends are made anew.
+
+    Parameters
+    ----------
+    left : watersheds that the stations belonged to before
+
+    Returns
+    -------
+    int : number of visits whose results were dropped
+    """
+    chosen = [s.pk for s in stations]
+    for watershed in left:
+        TrendResult.objects.filter(watershed=watershed, station__in=chosen).delete()
+        staying = watershed.stations.order_by("pk").first()
+        if staying is None:
+            TrendResult.objects.filter(watershed=watershed).delete()
+        else:
+            # One marked station is enough for its watershed's trends to be made again.
+            mark_stale([staying.pk])
+    results = VisitResult.objects.filter(visit__station__in=chosen)
+    return _drop_and_recompute(results.values_list("pk", "visit__station"), also=chosen)
+
+
+def sampling_method_changed(method: SamplingMethod) -> None:
+    """A method's name or season window changed: the trends of the stations it was used at are made anew."""
+    mark_stale(method.visits.accepted().values_list("station", flat=True).distinct())
+    transaction.on_commit(recompute_marked, robust=True)
+
+
+def _drop_and_recompute(results: Iterable[tuple[int, int]], also: Iterable[int] = ()) -> int:
+    found = list(results)
+    VisitResult.objects.filter(pk__in=[pk for pk, _ in found]).delete()
+    mark_stale([*(station for _, station in found), *also])
+    transaction.on_commit(recompute_marked, robust=True)
+    return len(found)

@@ -4,15 +4,21 @@ The rule: a station's stratum names the metric list; the method is the first of 
 that has a stratum of that name. A station without a stratum has no index, and the page says so.
 """
 
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import Any
 
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
-from trends.index import load_method, score_sample
+from trends.index import IndexResult, load_method, score_sample
+from trends.index.applicability import fit, reasons_not_rated
+from trends.index.sample import read_sample
 from trends.index.scoring import rating_of
+from trends.index.taxa import stenotherm_from_list
 
+# The taxon list has no such trait; the index package has a short list of its own, said so on the page.
+STENOTHERM = "stenotherm"
 PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")
 
 
@@ -49,6 +55,7 @@ def _traits(taxon: Taxon) -> dict[str, Any]:
         "native": taxon.native,
         "migratory": taxon.migratory,
         "hybrid": taxon.hybrid,
+        STENOTHERM: stenotherm_from_list(taxon.scientific_name),
     }
 
 
@@ -94,23 +101,55 @@ def sample_of(visit: VisitRecord, stratum: str) -> dict[str, Any]:
     return sample
 
 
-def score_visit(visit: VisitRecord) -> tuple[Any | None, Any | None, str]:
-    """Method, index result and reason; the reason is filled where no score can be made.
+def comparable_part(visit: VisitRecord, method: Any) -> VisitRecord:
+    """The passes that the method asks for: a third pass would raise what two passes are compared with."""
+    wanted = method.applies_to.get("passes")
+    if wanted is None or len(visit.passes) <= wanted:
+        return visit
+    return replace(visit, passes=visit.passes[:wanted])
 
-    Returns
-    -------
-    (method, result, reason): ``result`` is kept even when it is not computable, so that the metrics
-    that could be made are shown.
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitScore:
+    """What an index method makes of a visit.
+
+    ``result`` is kept even when the visit is not rated, so that the metrics that could be made are
+    shown; ``reason`` then says why there is no rating. ``remarks`` are departures from the method
+    that do not forbid one.
     """
+
+    method: Any | None
+    result: IndexResult | None
+    reason: str
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def rated(self) -> bool:
+        return self.result is not None and self.result.computable and not self.reason
+
+
+def score_visit(visit: VisitRecord) -> VisitScore:
+    """Score a visit by the method of its station's stratum, if it fits."""
     method, found = method_for(visit.stratum)
     if method is None:
-        return None, None, found
+        return VisitScore(method=None, result=None, reason=found)
     if not visit.passes:
-        return method, None, "no pass was made"
-    result = score_sample(method, sample_of(visit, found))
-    if result.computable:
-        return method, result, ""
-    return method, result, "; ".join(result.reasons) or "a metric could not be made"
+        return VisitScore(method=method, result=None, reason="no pass was made")
+    sample = read_sample(sample_of(comparable_part(visit, method), found))
+    result = score_sample(method, sample)
+    misfits = fit(
+        method,
+        sample,
+        passes=len(visit.passes),
+        visit_date=visit.date,
+        stop_nets=visit.stop_nets or None,
+        result=result,
+    )
+    reasons = reasons_not_rated(misfits) or (() if result.computable else result.reasons)
+    remarks = [m.reason for m in misfits if not m.blocks]
+    if STENOTHERM in {trait for m in method.strata[found].metrics for trait in m.traits}:
+        remarks.append("cold- and coolwater fish are told from a short list written down from memory")
+    return VisitScore(method=method, result=result, reason="; ".join(reasons), remarks=tuple(remarks))
 
 
 def rating_words(method: Any, score: float) -> str:
