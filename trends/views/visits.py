@@ -80,7 +80,9 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             ),
             "removal": removal,
             "removal_total": shown.detail["indicators"]["removal_total"] if not hidden else None,
-            "index": _index_for_page(index, hidden),
+            "index": _index_for_page(index, hidden, shown),
+            "not_rated": shown.detail["reasons"].get("index_score", "") if index else "",
+            "index_remarks": shown.detail.get("index_remarks", []),
             "method": method,
             "withheld": "" if everything else STATEMENT,
             "steps": found.steps.select_related("by") if request.user.is_authenticated else [],
@@ -137,16 +139,17 @@ def _sum_known(values: list[float | None]) -> float | None:
     return sum(known) if len(known) == len(values) and values else None
 
 
-def _index_for_page(index: dict | None, hidden: set[str]) -> dict | None:  # type: ignore[type-arg]
-    """The stored index result without the names of withheld taxa."""
-    if index is None or not hidden:
-        return index
-    metrics = {
-        key: {**metric, "taxa": [t for t in metric["taxa"] if t["taxon"] not in hidden]}
-        for key, metric in index["metrics"].items()
-    }
-    return {
-        **index,
-        "metrics": metrics,
-        "excluded": [e for e in index["excluded"] if e["taxon"] not in hidden],
-    }
+def _index_for_page(
+    index: dict[str, Any] | None, hidden: set[str], result: VisitResult
+) -> dict[str, Any] | None:
+    """The stored index result without the names of withheld taxa, and without a rating where none holds."""
+    if index is None:
+        return None
+    shown = {**index, "rating": result.index_rating or None}
+    if hidden:
+        shown["metrics"] = {
+            key: {**metric, "taxa": [t for t in metric["taxa"] if t["taxon"] not in hidden]}
+            for key, metric in index["metrics"].items()
+        }
+        shown["excluded"] = [e for e in index["excluded"] if e["taxon"] not in hidden]
+    return shown
