@@ -96,14 +96,27 @@ def _nothing(width: int, height: int, title: str) -> SafeString:
     return mark_safe(f"{_open(width, height, title, named=True)}{words}</svg>")
 
 
-def spark(outcome: Outcome, width: int = 320, height: int = 88, *, staff: bool = False) -> SafeString:
-    """The trajectory at a glance: dots, gaps, method breaks, and a line where a direction is supported."""
+def spark(
+    outcome: Outcome,
+    width: int = 320,
+    height: int = 88,
+    *,
+    years_shown: tuple[int, int] | None = None,
+    top: float | None = None,
+    staff: bool = False,
+) -> SafeString:
+    """The trajectory at a glance: dots, gaps, method breaks, and a line where a direction is supported.
+
+    ``years_shown`` and ``top`` give pictures that stand side by side the same years and value axis.
+    """
     years = wording.line_years(outcome)
     title = wording.short_title(outcome, staff=staff)
     if not any(y.value is not None for y in years):
         return _nothing(width, height, title)
     low, high = value_range(outcome)
-    box = _Box(6, 6, width - 12, height - 28, years[0].year, years[-1].year, low, high)
+    first, last = years_shown or (years[0].year, years[-1].year)
+    years = tuple(y for y in years if first <= y.year <= last)
+    box = _Box(6, 6, width - 12, height - 28, first, last, low, max(high, top or high))
     bands, lines = _trends(box, outcome)
     floor = box.top + box.height
     parts = [
@@ -111,7 +124,7 @@ def spark(outcome: Outcome, width: int = 320, height: int = 88, *, staff: bool =
         *_gaps(box, years),
         *bands,
         _line("axis", box.left, floor + 3, box.left + box.width, floor + 3),
-        *(_line("year-tick", box.x(y.year), floor + 3, box.x(y.year), floor + 6) for y in years),
+        *(_line("year-tick", box.x(y), floor + 3, box.x(y), floor + 6) for y in range(first, last + 1)),
         *lines,
         *_dots(box, years, outcome, "dot", "line", 2.6),
         *(_line("break", box.x(b - 0.5), box.top, box.x(b - 0.5), floor + 3) for b in outcome.breaks),

@@ -302,6 +302,13 @@ def test_the_small_picture_has_a_dot_for_each_year_and_a_name() -> None:
     assert re.search(r"<title>Fish health in Alder Run: .*</title>", svg)
 
 
+def test_small_pictures_side_by_side_can_share_years_and_axis() -> None:
+    wide = sparklines.spark(KINDS["unclear"], years_shown=(2000, 2020), top=10.0)
+    assert wide.count('class="year-tick"') == 21
+    assert ">2000</text>" in wide
+    assert ">2020</text>" in wide
+
+
 def test_names_are_escaped_in_pictures() -> None:
     svg = sparklines.spark(outcome(period(), place_name="<b>Run & Co</b>"))
     assert "<b>" not in svg

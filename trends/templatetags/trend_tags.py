@@ -107,8 +107,17 @@ def caution_level(level: str) -> str:
 
 
 @register.simple_tag
-def spark(outcome: Outcome, width: int = 320, height: int = 88) -> SafeString:
-    return sparklines.spark(outcome, width, height)
+def spark(
+    outcome: Outcome,
+    width: int = 320,
+    height: int = 88,
+    first: int | None = None,
+    last: int | None = None,
+    top: float | None = None,
+) -> SafeString:
+    """The small trajectory; first, last and top give neighbours the same years and value axis."""
+    shown = (first, last) if first is not None and last is not None else None
+    return sparklines.spark(outcome, width, height, years_shown=shown, top=top)
 
 
 @register.simple_tag
