@@ -105,15 +105,31 @@ class RillChart extends HTMLElement {
     const { data, layout } = fitted(repaint(figure, colours(this)), width);
     await plotly.newPlot(this.live, data, { ...layout, width }, {
       displaylogo: false,
-      displayModeBar: "hover",
-      modeBarButtonsToRemove: ["select2d", "lasso2d", "zoom2d", "pan2d", "zoomIn2d", "zoomOut2d", "autoScale2d", "resetScale2d"],
+      displayModeBar: false,
       doubleClick: false,
       scrollZoom: false,
     });
     still.hidden = true;
     this.drawn = width;
     this.follow(plotly, figure);
+    this.offerPicture(plotly, figure);
     this.dispatchEvent(new CustomEvent("rill-drawn", { bubbles: true }));
+  }
+
+  /** The library's own bar of buttons cannot be reached by everyone; one plain button can. */
+  offerPicture(plotly, figure) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "quiet save-picture";
+    button.textContent = "Save this chart as a picture";
+    button.addEventListener("click", () => plotly.downloadImage(structuredClone(figure), {
+      format: "png",
+      width: 1100,
+      height: figure.layout.height,
+      scale: 2,
+      filename: this.dataset.name || "chart",
+    }));
+    this.append(button);
   }
 
   /** Follow the width of the page; wait for it to settle, or redraw at once where motion is unwelcome. */
