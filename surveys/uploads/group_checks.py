@@ -201,6 +201,8 @@ def _pass_gaps(rows: Grouped, findings: list[Finding]) -> None:
 
 def _later_pass_larger(rows: Grouped, findings: list[Finding]) -> None:
     totals = pass_totals(rows)
+    uncounted = (rows.pass_of_row >= 0) & ~rows.cells["count"].filled
+    totals[rows.pass_of_row[uncounted]] = np.nan  # compares as neither larger nor smaller
     order = np.lexsort((rows.number_of_pass, rows.visit_of_pass))
     visit, total = rows.visit_of_pass[order], totals[order]
     for place in np.flatnonzero((visit[1:] == visit[:-1]) & (total[1:] > total[:-1])):
