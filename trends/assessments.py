@@ -270,11 +270,11 @@ def _periods(
     return tuple(sorted(found, key=lambda p: (p.first_year, p.last_year)))
 
 
-def _breaks(series: Sequence[StationSeries]) -> tuple[int, ...]:
-    """The first year of each new sampling method, at any station."""
+def _breaks(line: Sequence[YearValue]) -> tuple[int, ...]:
+    """The first year of each new sampling method along a line of years."""
     years: set[int] = set()
-    for one in series:
-        present = [y for y in one.years if y.method]
+    if line:
+        present = [y for y in line if y.method and y.value is not None]
         years.update(b.year for a, b in itertools.pairwise(present) if a.method != b.method)
     return tuple(sorted(years))
 
@@ -291,7 +291,9 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
     names = {v.method: v.method_name for s in stations for v in record.visits.get(s.pk, ())}
     mixed = measure is INDEX and index_code == "" and any(s.present() for s in series)
     periods = () if mixed else _periods(measure, series, names, ratings)
-    middle = tuple(middle_series(series, years, record.no_season)) if series else ()
+    current = max(periods, key=lambda p: (p.last_year, p.n_values), default=None)
+    leading = current.method if current else ""
+    middle = tuple(middle_series(series, years, record.no_season, leading)) if series else ()
     latest = next((y for y in reversed(middle) if y.value is not None), None)
     place = record.watershed.slug if station is None else station.code
     outcome = Outcome(
@@ -302,7 +304,7 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         series=series,
         middle=middle,
         periods=periods,
-        breaks=_breaks(series),
+        breaks=_breaks(middle),
         latest_year=latest.year if latest else None,
         latest_value=latest.value if latest else None,
         latest_rating=_rating_of(index_code, latest.value) if latest and index_code else "",

@@ -221,6 +221,18 @@ def _method_changed(outcome: Outcome) -> list[Caution]:
     methods = {p.method for p in outcome.periods}
     if len(methods) < 2 and not outcome.breaks:
         return []
+    if outcome.apart:
+        return [
+            Caution(
+                code="C06",
+                level="warn",
+                staff=f"{', '.join(p.stations)} used {p.method_name}, {p.first_year} to {p.last_year}; those years "
+                "are tested apart.",
+                public=f"Until {p.last_year} some stations were sampled in another way; those years are kept apart.",
+                numbers={"stations": list(p.stations), "years": [p.first_year, p.last_year]},
+            )
+            for p in outcome.apart
+        ]
     named = "; ".join(f"{p.method_name}, {p.first_year} to {p.last_year}" for p in outcome.periods)
     when = _years(outcome.breaks) if outcome.breaks else "between stations"
     return [

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group, User
 from django.db import transaction
 
@@ -83,25 +83,23 @@ def demo_accounts() -> Any:
 def make_logins(path: Path) -> dict[str, str]:
     """One account for each role; returns their passwords, which are kept in a file only its owner reads.
 
-    The passwords are drawn anew for each database, so that no login of one demo opens another.
+    The passwords are drawn anew for each database, so that no login of one demo opens another. Beside
+    each the file keeps how the database stores it: where that still fits, nothing has to be worked out.
     """
     try:
         kept = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        kept = {}
-    users = {user.username: user for user in demo_accounts()}
-    logins = {
-        role: kept[role]
-        if role in users and isinstance(kept.get(role), str) and check_password(kept[role], users[role].password)
-        else _new_password()
-        for role in ROLES
-    }
-    if logins != kept:
-        _keep(path, logins)
-        with transaction.atomic():
-            for role, password in logins.items():
-                if role not in users or password != kept.get(role):
-                    _make_account(role, password)
+        known = {role: (str(kept[role]["password"]), str(kept[role]["stored_as"])) for role in ROLES}
+    except (OSError, ValueError, KeyError, TypeError):
+        known = {}
+    stored = dict(demo_accounts().values_list("username", "password"))
+    if known and all(stored.get(role) == stored_as for role, (_, stored_as) in known.items()):
+        return {role: password for role, (password, _) in known.items()}
+    logins = {role: _new_password() for role in ROLES}
+    hashed = {role: make_password(password) for role, password in logins.items()}
+    _keep(path, {r: {"password": logins[r], "stored_as": hashed[r]} for r in ROLES})
+    with transaction.atomic():
+        for role in ROLES:
+            _make_account(role, hashed[role])
     return logins
 
 
@@ -110,20 +108,20 @@ def _new_password() -> str:
     return f"{words}-{secrets.randbelow(9000) + 1000}"
 
 
-def _keep(path: Path, logins: dict[str, str]) -> None:
+def _keep(path: Path, logins: dict[str, dict[str, str]]) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     with open(path, "w", encoding="utf-8", opener=lambda name, flags: os.open(name, flags, 0o600)) as handle:
         json.dump(logins, handle, indent=2)
 
 
-def _make_account(role: str, password: str) -> None:
+def _make_account(role: str, hashed: str) -> None:
     user, _ = User.objects.update_or_create(
         username=role,
         defaults={
             "email": f"{role}@{EMAIL_DOMAIN}",
             "first_name": "Demo",
             "last_name": role,
-            "password": make_password(password),
+            "password": hashed,
             "is_active": True,
             "is_staff": role == "administrator",
         },
@@ -164,7 +162,9 @@ def load_lists(folder: Path = FIXTURES) -> bool:
 def _must(result: ListResult) -> None:
     if result.has_errors:
         first = next(f for f in result.findings if f.level == "error")
-        raise DemoRefused(f"A file of the demo was refused ({first.place}: {first.message}) Is the checkout whole?")
+        raise DemoRefused(
+            f"A file of the demo was refused ({first.place}: {first.message}) Is the checkout whole?"
+        )
 
 
 def season_files(folder: Path = FIXTURES) -> list[Path]:
@@ -190,8 +190,8 @@ def load_seasons(folder: Path = FIXTURES, say: Say | None = None) -> bool:
                 result = take(new_upload(path.name, content, by=biologist), by=biologist)
             except NotTaken as refusal:
                 raise DemoRefused(
-                    f"{path.name} does not fit what this demo database holds ({refusal}) It was made by another "
-                    "version of the demo: set RILLMARK_DATA_DIR to a new folder and start again."
+                    f"{path.name} differs from what this database holds, which was made by another version of the "
+                    "demo or changed since. Nothing was touched. Set RILLMARK_DATA_DIR to a new folder and start again."
                 ) from refusal
             if result.changed:
                 _review(result.upload, reviewer)

@@ -9,7 +9,16 @@ import datetime
 import re
 
 from surveys.uploads.columns import Column
-from surveys.uploads.values import CellError, fold, one_of, parse_date, parse_flag, parse_number, parse_whole, text_up_to
+from surveys.uploads.values import (
+    CellError,
+    fold,
+    one_of,
+    parse_date,
+    parse_flag,
+    parse_number,
+    parse_whole,
+    text_up_to,
+)
 from trends.models import DatePrecision, NoteCategory
 
 WrittenDate = tuple[datetime.date, datetime.date, str]  # first day, last day, precision
@@ -54,11 +63,15 @@ def _category(text: str) -> str:
         return CATEGORIES[fold(text)]
     except KeyError:
         known = ", ".join(NoteCategory.values)
-        raise CellError("not_a_choice", f"{text!r} is no category known here.", f"Write one of: {known}.") from None
+        raise CellError(
+            "not_a_choice", f"{text!r} is no category known here.", f"Write one of: {known}."
+        ) from None
 
 
 def _text(name: str, meaning: str, limit: int, example: str, *, required: bool = False) -> Column:
-    return Column(name=name, meaning=meaning, kind="string", parse=text_up_to(limit), example=example, required=required)
+    return Column(
+        name=name, meaning=meaning, kind="string", parse=text_up_to(limit), example=example, required=required
+    )
 
 
 NOTE_LIST: tuple[Column, ...] = (

@@ -23,13 +23,17 @@ from trends.models import DatePrecision, LandCover, LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
 Row = dict[str, Any]
+
+
 class _Undo(Exception):  # noqa: N818 - leaves the transaction without an error
     pass
 
 
 def load_notes(name: str, content: bytes, *, by: Any = None, dry_run: bool = False) -> ListResult:
     """Insert or update land-use notes. A note is known by watershed, station, start and title."""
-    return _load(name, content, NOTE_LIST, lambda rows, result: _write_notes(rows, result, by), dry_run=dry_run)
+    return _load(
+        name, content, NOTE_LIST, lambda rows, result: _write_notes(rows, result, by), dry_run=dry_run
+    )
 
 
 def load_land_cover(name: str, content: bytes, *, dry_run: bool = False) -> ListResult:
@@ -80,9 +84,17 @@ def _rows(table: Table, columns: Sequence[Column], result: ListResult) -> list[R
     return rows
 
 
-def _finding(row: Row, level: str, code: str, column: str, value: object, message: str, remedy: str) -> Finding:
+def _finding(
+    row: Row, level: str, code: str, column: str, value: object, message: str, remedy: str
+) -> Finding:
     return Finding(
-        level=level, code=code, row=row["line"], column=column, value=str(value), message=message, remedy=remedy
+        level=level,
+        code=code,
+        row=row["line"],
+        column=column,
+        value=str(value),
+        message=message,
+        remedy=remedy,
     )
 
 
@@ -210,7 +222,12 @@ def _write_note(row: Row, place: Watershed, station: Station | None, result: Lis
             result.same += 1
             return False
         LandUseNote.objects.create(
-            watershed=place, station=station, starts_on=row["starts_on"][0], title=row["title"], written_by=by, **fields
+            watershed=place,
+            station=station,
+            starts_on=row["starts_on"][0],
+            title=row["title"],
+            written_by=by,
+            **fields,
         )
         result.created += 1
         return True
@@ -222,7 +239,9 @@ def _changed(record: Any, fields: Row, row: Row, label: str, result: ListResult)
     if not changes:
         result.same += 1
         return False
-    words = "; ".join(f"{name}: {_shown(getattr(record, name))} -> {_shown(value)}" for name, value in changes.items())
+    words = "; ".join(
+        f"{name}: {_shown(getattr(record, name))} -> {_shown(value)}" for name, value in changes.items()
+    )
     for name, value in changes.items():
         setattr(record, name, value)
     record.save(update_fields=list(changes))

@@ -114,7 +114,7 @@ class Outcome:
     middle: tuple[YearValue, ...]
     periods: tuple[Period, ...]
     cautions: tuple[Caution, ...] = ()
-    # The years at which the sampling method changed: the first year of the new method.
+    # The years at which the line changes its sampling method: the first year of the new method.
     breaks: tuple[int, ...] = ()
     latest_year: int | None = None
     latest_value: float | None = None
@@ -130,6 +130,17 @@ class Outcome:
     def current(self) -> Period | None:
         """The period that reaches furthest: the one a headline speaks of."""
         return max(self.periods, key=lambda p: (p.last_year, p.n_values), default=None)
+
+    @property
+    def apart(self) -> tuple[Period, ...]:
+        """Periods that run beside the current one: some stations were sampled in another way meanwhile.
+
+        Where every station changed at once the periods follow each other, and this is empty.
+        """
+        current = self.current
+        if current is None:
+            return ()
+        return tuple(p for p in self.periods if p is not current and p.last_year >= current.first_year)
 
 
 T = TypeVar("T")

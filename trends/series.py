@@ -161,24 +161,37 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, record: Recor
 
 
 def middle_series(
-    series: Iterable[StationSeries], years: Iterable[int], no_season: dict[int, str]
+    series: Iterable[StationSeries], years: Iterable[int], no_season: dict[int, str], method: str = ""
 ) -> list[YearValue]:
-    """Median over the stations, year by year; ``reason`` says how many stations stand for the year."""
+    """Median over the stations, year by year; ``reason`` says how many stations stand for the year.
+
+    A year's median never mixes sampling methods: where ``method`` was used that year, only stations
+    sampled by it stand for the year; else those sampled by the method most of them had.
+    """
     chosen = list(series)
     rows = []
     for year in years:
         values = [y for s in chosen for y in s.years if y.year == year and y.value is not None]
         if not values:
-            rows.append(YearValue(year=year, value=None, reason=no_season.get(year, "no accepted visit")))
+            reasons = {y.reason for s in chosen for y in s.years if y.year == year and y.visits and y.reason}
+            rows.append(
+                YearValue(
+                    year=year,
+                    value=None,
+                    reason=no_season.get(year) or "; ".join(sorted(reasons)) or "no accepted visit",
+                )
+            )
             continue
-        methods = {y.method for y in values}
+        used = [y.method for y in values]
+        kept = method if method in used else max(sorted(set(used)), key=used.count)
+        values = [y for y in values if y.method == kept]
         rows.append(
             YearValue(
                 year=year,
                 value=median(y.value for y in values if y.value is not None),
                 visits=tuple(v for y in values for v in y.visits),
                 reason=f"{len(values)} of {len(chosen)} stations",
-                method=methods.pop() if len(methods) == 1 else "",
+                method=kept,
             )
         )
     return rows

@@ -116,7 +116,8 @@ def verdict_word(period: Period | None, *, staff: bool) -> str:
 def outcome_verdict(outcome: Outcome, *, staff: bool) -> str:
     """The verdict of the latest period, with its first year where the record is split by method."""
     period = outcome.current
-    since = f" since {period.first_year}" if period is not None and len(outcome.periods) > 1 else ""
+    split = period is not None and len(outcome.periods) > 1 and not outcome.apart
+    since = f" since {period.first_year}" if split and period is not None else ""
     return verdict_word(period, staff=staff) + since
 
 
@@ -155,7 +156,18 @@ def trend_sentences(outcome: Outcome, *, staff: bool) -> list[str]:
         return [f"There is no comparable year of {measure.plain} yet."]
     if len(periods) == 1:
         return _period_sentences(measure, periods[0], staff=staff)
+    if outcome.apart and outcome.current is not None:
+        return [*_period_sentences(measure, outcome.current, staff=staff), *_apart_sentences(outcome)]
     return _split_sentences(outcome, measure, periods, staff=staff)
+
+
+def _apart_sentences(outcome: Outcome) -> list[str]:
+    """Stations whose other years were sampled in another way, while the rest went on as before."""
+    return [
+        f"At {listed(list(p.stations))} the years {p.first_year} to {p.last_year} were sampled in another way; "
+        "they are kept apart."
+        for p in outcome.apart
+    ]
 
 
 def _split_sentences(outcome: Outcome, measure: Measure, periods: list[Period], *, staff: bool) -> list[str]:
