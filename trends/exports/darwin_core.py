@@ -1,0 +1,327 @@
+"""Visits in the words of Darwin Core: events, occurrences, measurements and survey facts.
+
+The one place where Darwin Core names are used. A visit is an event, each of its passes an event
+below it, and the fish of one taxon in one pass an occurrence. Records of sensitive taxa leave the
+visit and stand at an event for the whole watershed, without counts, dates or a place in it.
+"""
+
+import uuid
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from surveys.models import StopNets, Taxon, Visit, Watershed
+from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
+from surveys.withholding import without_sensitive
+from trends.exports.visits import WATER_UNITS
+from trends.models import VisitResult
+from trends.public_figures import guarded_watersheds, withheld_taxa
+
+LICENSE_NAME = "Creative Commons Attribution 4.0 International"
+LICENSE = "https://creativecommons.org/licenses/by/4.0/legalcode"
+DATUM = "EPSG:4326"
+# Darwin Core recommends detected / notDetected since May 2026; before, and in the list that the
+# largest receiving body still uses, the words are present / absent.
+STATUS_WORDS = {"present": ("present", "absent"), "detected": ("detected", "notDetected")}
+WATER_NAMES = {
+    "water_temp_c": "water temperature",
+    "conductivity_us_cm": "specific conductance",
+    "dissolved_oxygen_mg_l": "dissolved oxygen",
+    "ph": "pH",
+    "turbidity_ntu": "turbidity",
+    "discharge_m3_s": "discharge",
+}
+TARGET_SCOPE = "Fishes and lampreys"
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Publisher:
+    """Who publishes, under which words; ``namespace`` is what identifiers grow from and must not change."""
+
+    organization: str
+    title: str
+    contact: str
+    namespace: str
+    country: str = "US"
+    state: str = ""
+    county: str = ""
+    status: str = "present"
+    targets: tuple[Taxon, ...] = ()
+
+    @property
+    def detected_word(self) -> str:
+        return STATUS_WORDS[self.status][0]
+
+    @property
+    def not_detected_word(self) -> str:
+        return STATUS_WORDS[self.status][1]
+
+    @property
+    def withheld_words(self) -> str:
+        ask = f" Ask {self.contact}." if self.contact else " Ask the publisher."
+        return (
+            "Records of some species, the weights of whole passes and the absence of species are not given "
+            "for places in this watershed; such species are named for the watershed as a whole." + ask
+        )
+
+    def identifier(self, *parts: object) -> str:
+        """A name made from what a record is, so that the same record has it in every export."""
+        root = uuid.uuid5(uuid.NAMESPACE_URL, self.namespace)
+        return f"urn:uuid:{uuid.uuid5(root, chr(31).join(str(part) for part in parts))}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """Rows of the four tables for one watershed."""
+
+    events: list[Row]
+    occurrences: list[Row]
+    measurements: list[Row]
+    surveys: list[Row]
+
+
+def watershed_tables(publisher: Publisher) -> Iterator[Tables]:
+    """The tables of each watershed in turn, so that a state's records need not fit in memory."""
+    guarded = guarded_watersheds()
+    told = withheld_taxa(guarded)
+    for watershed in Watershed.objects.order_by("slug"):
+        visits = Visit.objects.accepted().in_watershed(watershed)
+        places = {v.pk: v for v in visits.with_places()}
+        if not places:
+            continue
+        scores = {
+            r.visit_id: r
+            for r in VisitResult.objects.filter(visit__in=places).exclude(index_score=None).defer("detail")
+        }
+        made = Tables(events=[], occurrences=[], measurements=[], surveys=[])
+        writer = _Writer(publisher, made, guarded=watershed.pk in guarded)
+        records = visit_records(visits)
+        if watershed.pk in told:
+            writer.watershed(watershed, records, told[watershed.pk])
+        for record in sorted(records, key=lambda r: (r.station_code, r.date)):
+            writer.visit(places[record.visit_id], without_sensitive(record), scores.get(record.visit_id))
+        yield made
+
+
+class _Writer:
+    """Adds rows to the tables of one watershed."""
+
+    def __init__(self, publisher: Publisher, tables: Tables, *, guarded: bool) -> None:
+        self.publisher = publisher
+        self.tables = tables
+        self.guarded = guarded
+
+    def watershed(self, watershed: Watershed, records: list[VisitRecord], taxa: Iterable[Taxon]) -> None:
+        """The event for a whole watershed, with the species whose places are withheld."""
+        key = self.publisher.identifier("watershed", watershed.slug)
+        first, last = min(r.date for r in records), max(r.date for r in records)
+        self.tables.events.append(
+            self._everywhere()
+            | {
+                "eventID": key,
+                "eventType": "Watershed record",
+                "eventDate": f"{first.isoformat()}/{last.isoformat()}",
+                "samplingProtocol": "; ".join(sorted({r.method_name for r in records})),
+                "locationID": f"watershed:{watershed.slug}",
+                "locality": f"{watershed.name}, the whole watershed",
+                "waterBody": watershed.name,
+                "locationRemarks": "No coordinates: the place is generalised to the watershed.",
+                "eventRemarks": "All accepted visits of the watershed together.",
+                "dataGeneralizations": "Place given as the watershed, time as the span of all its visits, "
+                "counts left out.",
+            }
+        )
+        for taxon in taxa:
+            occurrence = self.publisher.identifier("watershed", watershed.slug, taxon.slug)
+            self.tables.occurrences.append(
+                _taxon_cells(taxon)
+                | {
+                    "eventID": key,
+                    "occurrenceID": occurrence,
+                    "occurrenceStatus": self.publisher.detected_word,
+                    "informationWithheld": "Station, date and number of fish.",
+                }
+            )
+
+    def visit(self, visit: Visit, record: VisitRecord, score: VisitResult | None) -> None:
+        key = self.publisher.identifier("visit", record.station_code, record.date)
+        shared = self._everywhere() | self._place(visit, record)
+        efforts = [p.effort_s for p in record.passes]
+        known = [e for e in efforts if e is not None]
+        whole_effort = sum(known) if known and len(known) == len(efforts) else None
+        effort = f"{len(efforts)} passes" if len(efforts) != 1 else "1 pass"
+        if whole_effort is not None:
+            effort += f"; {whole_effort} s current on"
+        self.tables.events.append(shared | {"eventID": key, "eventType": "Visit", "samplingEffort": effort})
+        for one in record.passes:
+            self._one_pass(key, shared, record, one)
+        self._not_detected(key, record)
+        self._water(key, record, score)
+        self._survey(key, record, whole_effort)
+
+    def _everywhere(self) -> Row:
+        publisher = self.publisher
+        return {
+            "stateProvince": publisher.state,
+            "county": publisher.county,
+            "countryCode": publisher.country,
+            "license": LICENSE,
+            "institutionCode": publisher.organization,
+            "datasetName": publisher.title,
+            "informationWithheld": publisher.withheld_words if self.guarded else "",
+        }
+
+    def _place(self, visit: Visit, record: VisitRecord) -> Row:
+        station = visit.station
+        located = station.latitude is not None
+        return {
+            "eventDate": record.date.isoformat(),
+            "year": record.date.year,
+            "samplingProtocol": record.method_name,
+            "sampleSizeValue": record.reach_length_m,
+            "sampleSizeUnit": "metre" if record.reach_length_m is not None else "",
+            "eventRemarks": ""
+            if record.reach_length_m is not None
+            else "The length fished was not recorded.",
+            "locationID": station.code,
+            "locality": station.name or station.code,
+            "waterBody": station.stream,
+            "decimalLatitude": station.latitude,
+            "decimalLongitude": station.longitude,
+            "geodeticDatum": DATUM if located else "",
+            "locationRemarks": "" if located else "No coordinates: the station's position is not on record.",
+        }
+
+    def _one_pass(self, parent: str, shared: Row, record: VisitRecord, one: PassRecord) -> None:
+        key = self.publisher.identifier("pass", record.station_code, record.date, one.number)
+        effort = f"{one.effort_s} s current on" if one.effort_s is not None else ""
+        self.tables.events.append(
+            shared
+            | {
+                "eventID": key,
+                "parentEventID": parent,
+                "eventType": "Pass",
+                "samplingEffort": effort,
+                "fieldNumber": str(one.number),
+            }
+        )
+        if one.effort_s is not None:
+            self._measure(key, "", "current-on time", one.effort_s, "s", "Timer of the electrofisher")
+        if one.biomass_g is not None and not self.guarded:
+            self._measure(key, "", "weight of all fish of the pass", one.biomass_g, "g", "Weighed together")
+        for catch in one.catches:
+            self._catch(key, record, one, catch)
+
+    def _catch(self, event: str, record: VisitRecord, one: PassRecord, catch: CatchRecord) -> None:
+        key = self.publisher.identifier(
+            "catch", record.station_code, record.date, one.number, catch.taxon.slug
+        )
+        self.tables.occurrences.append(
+            _taxon_cells(catch.taxon)
+            | {
+                "eventID": event,
+                "occurrenceID": key,
+                "individualCount": catch.count,
+                "organismQuantity": catch.count,
+                "organismQuantityType": "individuals",
+                "occurrenceStatus": self.publisher.detected_word,
+            }
+        )
+        if catch.biomass_g is not None:
+            self._measure(event, key, "weight of these fish", catch.biomass_g, "g", "Weighed together")
+        if catch.young_of_year is not None:
+            self._measure(
+                event, key, "young of the year", catch.young_of_year, "individuals", "Counted by size"
+            )
+        if catch.anomalies is not None:
+            named = "fish with deformities, eroded fins, lesions or tumours"
+            self._measure(event, key, named, catch.anomalies, "individuals", "External examination")
+
+    def _not_detected(self, event: str, record: VisitRecord) -> None:
+        """Rows for taxa on the target list that no pass of this visit caught; none without passes."""
+        if not record.passes:
+            return
+        caught = {c.taxon.pk for p in record.passes for c in p.catches}
+        for taxon in self.publisher.targets:
+            if taxon.pk in caught:
+                continue
+            key = self.publisher.identifier("not caught", record.station_code, record.date, taxon.slug)
+            self.tables.occurrences.append(
+                _taxon_cells(taxon)
+                | {
+                    "eventID": event,
+                    "occurrenceID": key,
+                    "individualCount": 0,
+                    "organismQuantity": 0,
+                    "organismQuantityType": "individuals",
+                    "occurrenceStatus": self.publisher.not_detected_word,
+                }
+            )
+
+    def _water(self, event: str, record: VisitRecord, score: VisitResult | None) -> None:
+        for field, value in record.water.items():
+            if value is not None:
+                self._measure(
+                    event, "", WATER_NAMES[field], value, WATER_UNITS[field], "Field meter or gauge"
+                )
+        if record.mean_width_m is not None:
+            self._measure(event, "", "mean wetted width", record.mean_width_m, "m", "Mean over the reach")
+        if record.stop_nets:
+            nets = str(StopNets(record.stop_nets).label)
+            self._measure(event, "", "reach closed by nets", nets, "", "Seen in the field")
+        if score is not None:
+            method = f"{score.index_method}, version {score.index_version}"
+            self._measure(
+                event, "", "fish index score", score.index_score, "points", method, remarks=score.index_rating
+            )
+
+    def _measure(
+        self, event: str, occurrence: str, kind: str, value: Any, unit: str, method: str, remarks: str = ""
+    ) -> None:
+        self.tables.measurements.append(
+            {
+                "eventID": event,
+                "measurementID": self.publisher.identifier("measurement", event, occurrence, kind),
+                "occurrenceID": occurrence,
+                "measurementType": kind,
+                "measurementValue": value,
+                "measurementUnit": unit,
+                "measurementMethod": method,
+                "measurementRemarks": remarks,
+            }
+        )
+
+    def _survey(self, event: str, record: VisitRecord, effort_s: int | None) -> None:
+        """What the visit set out to record and did (Humboldt extension)."""
+        targets = "; ".join(t.scientific_name for t in self.publisher.targets)
+        self.tables.surveys.append(
+            {
+                "eventID": event,
+                "targetTaxonomicScope": f"{TARGET_SCOPE}; absence of: {targets}" if targets else TARGET_SCOPE,
+                "isTaxonomicScopeFullyReported": not self.guarded,
+                "isAbsenceReported": bool(targets) and bool(record.passes),
+                "isAbundanceReported": True,
+                "protocolNames": record.method_name,
+                "isSamplingEffortReported": effort_s is not None,
+                "samplingEffortProtocol": "Current-on time of all passes" if effort_s is not None else "",
+                "samplingEffortValue": effort_s,
+                "samplingEffortUnit": "s" if effort_s is not None else "",
+                "totalAreaSampledValue": record.area_m2,
+                "totalAreaSampledUnit": "m²" if record.area_m2 is not None else "",
+            }
+        )
+
+
+def _taxon_cells(taxon: Taxon) -> Row:
+    means = {True: "native", False: "introduced", None: ""}[taxon.native]
+    return {
+        "basisOfRecord": "HumanObservation",
+        "scientificName": taxon.scientific_name,
+        "taxonRank": "" if taxon.hybrid else taxon.rank,
+        "kingdom": "Animalia",
+        "family": taxon.family,
+        "vernacularName": taxon.common_name,
+        "taxonID": f"urn:lsid:itis.gov:itis_tsn:{taxon.itis_tsn}" if taxon.itis_tsn else "",
+        "establishmentMeans": means,
+    }
