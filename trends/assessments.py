@@ -210,18 +210,15 @@ def _several_stations(
         for i, code in enumerate(rows)
         if i < len(test.station_s) and test.station_var_s[i] > 0
     }
-    filled = np.isfinite(matrix)
-    all_years = np.broadcast_to(years, matrix.shape)[filled]
-    all_values = matrix[filled]
-    intercept = float(np.median(all_values) - test.slope * np.median(all_years))
     heterogeneity = _finite(test.heterogeneity_p)
     certainty = certainty_of(sure.direction_confidence, test.slope, sure.lower, sure.upper, steady)
     if heterogeneity is not None and heterogeneity < DISAGREE_P:
         certainty = "disagree"
     direction = _direction(test.slope, certainty)
-    # The scatter that matters for the creek is that of its middle line, not of single stations.
+    # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
     centre = np.nanmedian(matrix, axis=0)
-    scatter = _scatter(years, centre, test.slope, float(np.median(centre) - test.slope * np.median(years)))
+    intercept = float(np.median(centre) - test.slope * np.median(years))
+    scatter = _scatter(years, centre, test.slope, intercept)
     if isinstance(sure, ShuffledYears):
         orders = "in every order" if sure.all_orders else f"in {sure.n_orders:,} random orders"
         name, limits = f"Regional Kendall, whole years shuffled {orders}", "from the shuffled years"
