@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from surveys.views import review, uploads
+from surveys.views import entry, review, uploads
 
 app_name = "surveys"
 
 urlpatterns = [
+    path("entry/", entry.entry, name="entry"),
+    path("entry/<int:pk>/", entry.entry_visit, name="entry_visit"),
     path("upload/", uploads.upload_list, name="upload_list"),
     path("upload/season-file.json", uploads.season_schema, name="season_schema"),
     path("upload/season-file-example.csv", uploads.season_example, name="season_example"),

@@ -1,5 +1,6 @@
 """The records: places, taxa, visits and uploads."""
 
+from surveys.models.entry import EntryReceipt, VisitQuestion
 from surveys.models.places import SamplingMethod, Station, Watershed
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
 from surveys.models.uploads import Upload, UploadFinding, UploadStatus
@@ -18,6 +19,7 @@ __all__ = [
     "REACH_LIMITS",
     "WATER_LIMITS",
     "Catch",
+    "EntryReceipt",
     "Rank",
     "RemovalPass",
     "SamplingMethod",
@@ -31,6 +33,7 @@ __all__ = [
     "UploadFinding",
     "UploadStatus",
     "Visit",
+    "VisitQuestion",
     "VisitStatus",
     "VisitStep",
     "Watershed",

@@ -1,0 +1,94 @@
+// Totals while one types, and the keyboard of a sheet: Enter and the arrow keys go up and down a column.
+// Everything the page stores goes through its form; this adds nothing that the server does not check.
+
+const COUNT = /^count-(\d+)-(\d+)$/;
+
+/** The number in a count cell: null where it is blank, NaN where it cannot be read. */
+function count(input) {
+  const text = input.value.trim();
+  if (!text) return null;
+  return /^\d+$/.test(text) ? Number(text) : NaN;
+}
+
+/** Pass by pass, in the words of the server. */
+function depletion(totals) {
+  const said = [];
+  for (const [at, total] of totals.entries()) {
+    if (total === null || Number.isNaN(total)) break;
+    const number = at + 1;
+    const fish = total === 1 ? "1 fish" : `${total} fish`;
+    const before = at ? totals[at - 1] : null;
+    if (before === null) said.push(`Pass ${number}: ${fish}.`);
+    else if (total < before) said.push(`Pass ${number}: ${fish} after ${before}; the catch fell.`);
+    else if (total === 0) said.push(`Pass ${number}: no fish again.`);
+    else {
+      said.push(`Pass ${number}: ${fish} after ${before}; the catch did not fall. The fish left in the reach `
+        + "may not be estimable from these passes. Whether another pass is made is the crew leader’s decision.");
+    }
+  }
+  return said.join(" ") || "No pass is counted yet.";
+}
+
+class RillGrid extends HTMLElement {
+  connectedCallback() {
+    this.addEventListener("input", () => this.total());
+    this.addEventListener("keydown", (event) => this.move(event));
+    this.total();
+  }
+
+  total() {
+    const passes = new Map();
+    for (const row of this.querySelectorAll("tbody tr")) {
+      const values = [...row.querySelectorAll("input")].filter((one) => COUNT.test(one.name));
+      let sum = null;
+      for (const input of values) {
+        const value = count(input);
+        if (value === null) continue;
+        const number = Number(COUNT.exec(input.name)[1]);
+        sum = (sum ?? 0) + value;
+        passes.set(number, (passes.get(number) ?? 0) + value);
+      }
+      row.querySelector("[data-row-total]").textContent = sum === null ? "" : String(sum || 0);
+    }
+    const totals = [];
+    let all = null;
+    for (const cell of this.querySelectorAll("[data-pass-total]")) {
+      const number = Number(cell.dataset.passTotal);
+      const none = this.querySelector(`input[name="no_fish-${number}"]`).checked;
+      const total = passes.get(number) ?? (none ? 0 : null);
+      totals.push(total);
+      cell.textContent = total === null ? "not recorded" : Number.isNaN(total) ? "cannot be read" : String(total);
+      if (total !== null) all = (all ?? 0) + total;
+    }
+    this.querySelector("[data-all-total]").textContent = all === null ? "" : String(all || 0);
+    const words = depletion(totals);
+    const status = this.querySelector("[data-depletion]");
+    if (status.textContent.trim().replace(/\s+/g, " ") !== words) status.textContent = words;
+  }
+
+  move(event) {
+    const input = event.target;
+    if (!(input instanceof HTMLInputElement) || event.altKey || event.ctrlKey || event.metaKey) return;
+    const step = { Enter: event.shiftKey ? -1 : 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
+    if (!step) return;
+    event.preventDefault();
+    const key = (one) => one.name.replace(/^(\w+-\d+)-\d+$/, "$1");
+    const column = [...this.querySelectorAll("tbody input:not([type=hidden])")].filter((one) => key(one) === key(input));
+    const next = column[column.indexOf(input) + step];
+    if (!next) return;
+    next.focus();
+    next.select();
+  }
+}
+
+customElements.define("rill-grid", RillGrid);
+
+// Enter in the search for another species adds its row instead of saving the draft.
+const add = document.getElementById("add_taxon");
+add?.addEventListener("keydown", (event) => {
+  if (event.key !== "Enter" || !add.value.trim()) return;
+  event.preventDefault();
+  add.form.querySelector('button[value="add_taxon"]').click();
+});
+// Where something was refused, the summary is the first thing that is read.
+document.querySelector(".error-summary")?.focus();

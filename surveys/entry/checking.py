@@ -1,0 +1,297 @@
+"""Checks of a typed sheet: the rules of a season file, run on the rows the sheet would be in a file."""
+
+import datetime
+from dataclasses import dataclass, replace
+from typing import Any
+
+from surveys.entry.sheet import CELL_FIELDS, PASS_FIELDS, VISIT_FIELDS, Sheet, parts_of
+from surveys.models import Catch, Taxon, Visit, VisitStatus
+from surveys.uploads.checks import check_season
+from surveys.uploads.columns import NO_FISH, PASS, SEASON_FILE, VISIT
+from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
+from surveys.uploads.known import Known
+from surveys.uploads.reader import Table
+from surveys.uploads.store import read_known
+from surveys.uploads.values import CellError, fold
+
+COLUMNS = {column.name: column for column in SEASON_FILE}
+_HEADINGS = tuple(COLUMNS)
+
+# Remarks that speak of a file, or of what a sheet says in its own words below.
+_PASSED_OVER = {"pass_gap", "zero_count", "reach_assumed", "station_spelling"}
+_REMEDIES = {
+    "no_fish_beside_fish": "Take the tick from “no fish”, or clear the counts of the pass.",
+    "no_method": "Choose a method.",
+}
+_NO_COUNT = (
+    "The number of fish is missing.",
+    "Type how many fish in all, the young included, or clear the rest of the line.",
+)
+_ORDER = {ERROR: 0, WARNING: 1, NOTE: 2}
+
+WORDS = {
+    "visit_date": "Day of the visit",
+    "method": "Method",
+    "reach_length_m": "Reach length",
+    "mean_width_m": "Mean width",
+    "stop_nets": "Stop nets",
+    "water_temp_c": "Water temperature",
+    "conductivity_us_cm": "Conductivity",
+    "dissolved_oxygen_mg_l": "Dissolved oxygen",
+    "ph": "pH",
+    "turbidity_ntu": "Turbidity",
+    "discharge_m3_s": "Discharge",
+    "crew_lead": "Crew lead",
+    "notes": "Notes",
+    "no_fish": "no fish",
+    "effort_s": "current-on time",
+    "pass_biomass_g": "total weight",
+    "count": "fish",
+    "young_of_year": "fish of the year",
+    "anomalies": "fish with anomalies",
+    "biomass_g": "batch weight",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """A finding with the field it is about (may be empty) and that field in words."""
+
+    level: str
+    code: str
+    message: str
+    remedy: str
+    field: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedSheet:
+    """A sheet after all checks. The values are only there where nothing is refused."""
+
+    remarks: tuple[Remark, ...]
+    values: dict[str, Any]  # name -> value, for every name with a text
+
+    @property
+    def errors(self) -> list[Remark]:
+        return [remark for remark in self.remarks if remark.level == ERROR]
+
+    @property
+    def questions(self) -> list[Remark]:
+        return [remark for remark in self.remarks if remark.level == WARNING]
+
+
+def check_sheet(visit: Visit, sheet: Sheet, *, today: datetime.date | None = None) -> CheckedSheet:
+    """Check a sheet for a visit by the rules of a season file, and by those of a sheet.
+
+    Parameters
+    ----------
+    visit : the visit the sheet is for, stored or not; what it holds itself is no earlier visit
+    today : for the check on future dates; default the day by the site's clock
+    """
+    names = {
+        t.pk: t for t in Taxon.objects.filter(pk__in=[*sheet.taxa, *map(_taxon_of, sheet.texts)]) if t.pk
+    }
+    bad_date = _bad_date(sheet)
+    day = sheet.text("visit_date") if not bad_date else ""
+    table, places = _as_table(visit, sheet, names, day)
+    checked = check_season(table, _known(visit, sheet, today))
+    remarks = [*bad_date, *_blank_passes(sheet), *_unknown_taxa(sheet, names)]
+    remarks += [
+        _remark(finding, places, names) for finding in checked.findings if finding.code not in _PASSED_OVER
+    ]
+    remarks += _left_empty(sheet)
+    once: dict[tuple[str, str], Remark] = {}
+    for remark in remarks:
+        once.setdefault((remark.code, remark.field), remark)
+    found = sorted(once.values(), key=lambda r: _ORDER[r.level])
+    values = {} if any(r.level == ERROR for r in found) else _values(sheet)
+    return CheckedSheet(remarks=tuple(found), values=values)
+
+
+def place_words(field: str, names: dict[int, Taxon]) -> str:
+    """A field in words: ``Pass 2, Creek Chub: fish``."""
+    if not field:
+        return ""
+    word, number, taxon = parts_of(field)
+    if number is None:
+        return WORDS[word]
+    if taxon is None:
+        return f"Pass {number}: {WORDS[word]}"
+    named = names.get(taxon)
+    return f"Pass {number}, {(named.common_name or named.scientific_name) if named else taxon}: {WORDS[word]}"
+
+
+def _taxon_of(name: str) -> int:
+    return parts_of(name)[2] or 0
+
+
+def _bad_date(sheet: Sheet) -> list[Remark]:
+    """Why the day cannot be read. The other checks then go by the day that is stored."""
+    text = sheet.text("visit_date")
+    if not text:
+        return []  # said with what is left empty
+    try:
+        COLUMNS["visit_date"].read(text)
+    except CellError as fault:
+        return [
+            Remark(
+                level=ERROR,
+                code=fault.code,
+                message=fault.message,
+                remedy=fault.remedy,
+                field="visit_date",
+                place=WORDS["visit_date"],
+            )
+        ]
+    return []
+
+
+def _as_table(
+    visit: Visit, sheet: Sheet, names: dict[int, Taxon], day: str
+) -> tuple[Table, list[tuple[int, int]]]:
+    """The rows a file would have, and for each the pass and the taxon (0 for none)."""
+    places = []
+    for number in range(1, sheet.passes + 1):
+        places += [(number, taxon) for taxon in sheet.taxa_in_pass(number) if taxon in names]
+        if sheet.text("no_fish", number):
+            places.append((number, 0))
+    # A sheet without a catch still has a date, a reach and readings to be looked at.
+    rows = [_row(visit, sheet, names, *place) for place in places or [(1, 0)]]
+    for row in rows:
+        row[_HEADINGS.index("visit_date")] = day or str(visit.visit_date)
+    return (
+        Table(
+            headings=_HEADINGS,
+            columns=tuple(list(column) for column in zip(*rows, strict=True)),
+            row_numbers=tuple(range(len(rows))),
+        ),
+        places or [(1, 0)],
+    )
+
+
+def _row(visit: Visit, sheet: Sheet, names: dict[int, Taxon], number: int, taxon: int) -> list[str]:
+    cells = {name: sheet.text(name) for name in VISIT_FIELDS}
+    cells |= {name: sheet.text(name, number) for name in PASS_FIELDS}
+    cells |= {"station": visit.station.code, "pass": str(number)}
+    if taxon:
+        cells |= {name: sheet.text(name, number, taxon) for name in CELL_FIELDS}
+        cells["taxon"] = names[taxon].scientific_name
+    else:
+        cells |= {"taxon": NO_FISH, "count": "0"}
+    return [cells.get(heading, "") for heading in _HEADINGS]
+
+
+def _known(visit: Visit, sheet: Sheet, today: datetime.date | None) -> Known:
+    """What is known of the station without the visit itself."""
+    known = read_known([], today=today)
+    others = Visit.objects.filter(station=visit.station_id).exclude(status=VisitStatus.WITHDRAWN)
+    others = others.exclude(pk=visit.pk).select_related("method").order_by("visit_date")
+    earlier = [one for one in others if str(one.visit_date) < sheet.text("visit_date")]
+    most: dict[int, int] = {}
+    for taxon, count in Catch.objects.filter(removal_pass__visit__in=others).values_list("taxon_id", "count"):
+        most[taxon] = max(count, most.get(taxon, 0))
+    key = fold(visit.station.code)
+    station = replace(
+        known.stations[key],
+        earlier_dates=tuple(one.visit_date for one in others),
+        last_method=earlier[-1].method.code if earlier else "",
+        most=most,
+    )
+    return replace(known, stations={**known.stations, key: station})
+
+
+def _remark(finding: Finding, places: list[tuple[int, int]], names: dict[int, Taxon]) -> Remark:
+    number, taxon = places[finding.row] if finding.row is not None else (0, 0)
+    column = COLUMNS.get(finding.column)
+    field = ""
+    if column is not None and column.name in VISIT_FIELDS:
+        field = column.name
+    elif column is not None and column.scope == PASS:
+        field = f"{column.name}-{number}"
+    elif column is not None and column.scope != VISIT and number:
+        word = column.name if column.name in CELL_FIELDS else "count"
+        field = f"{word}-{number}-{taxon}" if taxon else f"no_fish-{number}"
+    message, remedy = finding.message, _REMEDIES.get(finding.code, finding.remedy)
+    if (finding.code, finding.column) == ("required_blank", "count"):
+        message, remedy = _NO_COUNT
+    return Remark(
+        level=finding.level,
+        code=finding.code,
+        message=message,
+        remedy=remedy,
+        field=field,
+        place=place_words(field, names),
+    )
+
+
+def _blank_passes(sheet: Sheet) -> list[Remark]:
+    """A pass that says nothing of fish is not a pass without fish."""
+    made = [n for n in range(1, sheet.passes + 1) if not sheet.pass_is_blank(n)]
+    last = max(made, default=0)
+    found = []
+    for number in range(1, last + 1):
+        if sheet.text("no_fish", number):
+            continue
+        counts = [sheet.text("count", number, taxon) for taxon in sheet.taxa]
+        if any(text.strip("0.") for text in counts) or any(
+            not text and not sheet.row_is_blank(number, taxon)
+            for text, taxon in zip(counts, sheet.taxa, strict=True)
+        ):
+            continue
+        field = f"no_fish-{number}"
+        blank = "has zeros only" if any(counts) else "has no catch"
+        found.append(
+            Remark(
+                level=ERROR,
+                code="blank_pass",
+                message=f"Pass {number} {blank}. Empty is not zero: it may not have been made or not been "
+                "written down.",
+                remedy=f"Tick “no fish” in pass {number} if it caught nothing, or type its catch.",
+                field=field,
+                place=f"Pass {number}",
+            )
+        )
+    return found
+
+
+def _unknown_taxa(sheet: Sheet, names: dict[int, Taxon]) -> list[Remark]:
+    return [
+        Remark(
+            level=ERROR,
+            code="unknown_taxon",
+            message=f"The taxon with the key {taxon} is not in the list any more.",
+            remedy="Enter its fish under the name that took its place.",
+            field="",
+            place="",
+        )
+        for taxon in sheet.taxa
+        if taxon not in names and any(_taxon_of(name) == taxon for name in sheet.texts)
+    ]
+
+
+def _left_empty(sheet: Sheet) -> list[Remark]:
+    """What a visit should have, and what is lost without it."""
+    wanted = {
+        "visit_date": (ERROR, "The day of the visit is missing.", "Type it as YYYY-MM-DD."),
+        "method": (ERROR, "No sampling method is chosen.", "Choose the method that was used."),
+        "reach_length_m": (WARNING, "No reach length: no density can be worked out.", "Measure it anew."),
+        "stop_nets": (WARNING, "It is not said whether stop nets were set.", "Choose what was done."),
+        "crew_lead": (WARNING, "Nobody is named as crew lead.", "Initials are enough."),
+        "mean_width_m": (NOTE, "No mean width: no density by area can be worked out.", ""),
+    }
+    return [
+        Remark(
+            level=level, code=f"{name}_empty", message=message, remedy=remedy, field=name, place=WORDS[name]
+        )
+        for name, (level, message, remedy) in wanted.items()
+        if not sheet.text(name)
+    ]
+
+
+def _values(sheet: Sheet) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    for name, text in sheet.texts.items():
+        word = parts_of(name)[0]
+        values[name] = True if word == "no_fish" else COLUMNS[word].read(text)
+    return values

@@ -1,0 +1,238 @@
+"""Pages for entering a visit by hand: begin one, type its sheet, hand it in."""
+
+import json
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from surveys import access
+from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
+from surveys.entry.checking import CheckedSheet, check_sheet, place_words
+from surveys.entry.expected import Expected, expected_taxa
+from surveys.entry.lists import colleagues_drafts, own_drafts, waiting_receipts
+from surveys.entry.saving import (
+    OPEN,
+    Clash,
+    NotOpen,
+    NotSaved,
+    hand_in,
+    save_sheet,
+    start_visit,
+    stored_sheet,
+)
+from surveys.entry.sheet import (
+    MOST_PASSES,
+    Sheet,
+    depletion_words,
+    differences,
+    pass_counts,
+    sheet_from,
+    take_stored,
+)
+from surveys.forms.entry import (
+    StartForm,
+    base_from_post,
+    find_taxon,
+    lay_out,
+    sheet_from_post,
+    starting_sheet,
+)
+from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit
+from surveys.review import StepRefused
+from surveys.review_queue import returned_visits
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def entry(request: HttpRequest) -> HttpResponse:
+    """Cautions, a visit to begin, and the visits to go on with."""
+    form = StartForm(request.POST or None, initial={"visit_date": timezone.localdate()})
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        visit, made = start_visit(given["station"], given["visit_date"], given["method"], by=request.user)
+        if made or visit.status in OPEN:
+            if not made:
+                messages.info(request, f"{visit} was begun before. Go on with it here.")
+            return redirect("surveys:entry_visit", visit.pk)
+        messages.error(request, str(NotOpen(visit)))
+        return redirect(visit)
+    context = {
+        "form": form,
+        "standing_line": STANDING_LINE,
+        "for_people": FOR_PEOPLE,
+        "for_fish": FOR_FISH,
+        "stations": Station.objects.with_places(),
+        "own": own_drafts(request.user),
+        "others": colleagues_drafts(request.user),
+        "returned": returned_visits(),
+        "receipts": waiting_receipts(),
+    }
+    return render(request, "surveys/entry.html", context, status=422 if form.errors else 200)
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def entry_visit(request: HttpRequest, pk: int) -> HttpResponse:
+    """The sheet of one visit: species by pass, and what was measured."""
+    visit = get_object_or_404(Visit.objects.with_places().select_related("entered_by"), pk=pk)
+    expected = expected_taxa(visit.station, without=visit.pk)
+    if request.method == "POST":
+        return _typed(request, visit, expected)
+    stored = starting_sheet(visit, stored_sheet(visit), expected)
+    sent = _sent(request, visit)
+    if sent is not None:
+        return _clash(request, visit, expected, sent, None, status=200)
+    if visit.status not in OPEN:
+        messages.error(request, str(NotOpen(visit)))
+        return redirect(visit)
+    return _show(request, visit, expected, stored, check_sheet(visit, stored), base=stored.texts)
+
+
+def _sent(request: HttpRequest, visit: Visit) -> Sheet | None:
+    """The sheet a device sent that waits for a decision, where the address names one."""
+    key = request.GET.get("sent", "")
+    receipt = next((r for r in waiting_receipts().filter(visit=visit) if str(r.key) == key), None)
+    return sheet_from(receipt.sent["texts"]) if receipt else None
+
+
+def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> HttpResponse:
+    sheet = sheet_from_post(request.POST)
+    base = base_from_post(request.POST)
+    action = request.POST.get("action", "save")
+    taken = request.POST.getlist("take")
+    if taken:
+        take_stored(sheet, stored_sheet(visit), taken)
+    if name := request.POST.get("add_taxon", "").strip():
+        return _add_taxon(request, visit, expected, sheet, base, name)
+    if action == "add_pass":
+        sheet.passes = min(sheet.passes + 1, MOST_PASSES)
+        return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base)
+    text = request.POST.get("revision", "")
+    revision = int(text) if text.isdigit() and len(text) < 10 else -1
+    try:
+        if action == "submit":
+            hand_in(
+                visit.pk,
+                sheet,
+                revision=revision,
+                by=request.user,
+                looked=bool(request.POST.get("looked")),
+                remark=request.POST.get("remark", "").strip()[:2_000],
+            )
+        else:
+            saved = save_sheet(visit.pk, sheet, revision=revision, by=request.user)
+    except Clash as clash:
+        return _clash(request, clash.visit, expected, sheet, base, status=409)
+    except NotSaved as refused:
+        checked = CheckedSheet(remarks=refused.remarks, values={})
+        return _show(
+            request, visit, expected, sheet, checked, base=base, asked=action == "submit", status=422
+        )
+    except (NotOpen, StepRefused) as refused:
+        messages.error(request, str(refused))
+        return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base, status=409)
+    EntryReceipt.objects.filter(visit=visit, waiting=True, key__in=_settled(request)).update(waiting=False)
+    if action == "submit":
+        messages.success(request, f"{visit} is handed in and waits for the reviewer.")
+        return redirect("surveys:entry")
+    messages.success(
+        request, "Saved as a draft." if saved.changed else "Everything typed here was stored already."
+    )
+    return redirect("surveys:entry_visit", visit.pk)
+
+
+def _settled(request: HttpRequest) -> list[str]:
+    """Keys of what a device sent that this page has put side by side."""
+    key = request.POST.get("sent", "")
+    return [str(r.key) for r in waiting_receipts() if str(r.key) == key]
+
+
+def _add_taxon(
+    request: HttpRequest,
+    visit: Visit,
+    expected: list[Expected],
+    sheet: Sheet,
+    base: dict[str, str] | None,
+    name: str,
+) -> HttpResponse:
+    taxon = find_taxon(name)
+    extra: dict[str, Any] = {}
+    if taxon is None:
+        extra = {"not_found": name}
+    else:
+        sheet.add_taxon(taxon.pk)
+        extra = {"added": taxon.pk}
+    checked = check_sheet(visit, sheet)
+    return _show(
+        request, visit, expected, sheet, checked, base=base, status=200 if taxon else 422, extra=extra
+    )
+
+
+def _clash(
+    request: HttpRequest,
+    visit: Visit,
+    expected: list[Expected],
+    sheet: Sheet,
+    base: dict[str, str] | None,
+    *,
+    status: int,
+) -> HttpResponse:
+    """Both sheets side by side. From here on the person works on what is stored now."""
+    stored = stored_sheet(visit)
+    found = differences(sheet, stored, base)
+    taxa = Taxon.objects.in_bulk([*sheet.taxa, *stored.taxa])
+    side_by_side = [(one, place_words(one.name, taxa)) for one in found]
+    return _show(
+        request,
+        visit,
+        expected,
+        sheet,
+        check_sheet(visit, sheet),
+        base=stored.texts,
+        status=status,
+        extra={"side_by_side": side_by_side, "clash": True, "may_save": visit.status in OPEN},
+    )
+
+
+def _show(
+    request: HttpRequest,
+    visit: Visit,
+    expected: list[Expected],
+    sheet: Sheet,
+    checked: CheckedSheet,
+    *,
+    base: dict[str, str] | None,
+    asked: bool = False,
+    status: int = 200,
+    extra: dict[str, Any] | None = None,
+) -> HttpResponse:
+    for one in expected:
+        sheet.add_taxon(one.taxon.pk)
+    sheet.passes = max(sheet.passes, visit.method.planned_passes)
+    taxa = Taxon.objects.in_bulk(sheet.taxa)
+    clash = bool(extra and extra.get("clash"))
+    began_from = request.POST.get("revision") if request.method == "POST" and not clash else None
+    context: dict[str, Any] = {
+        "visit": visit,
+        "grid": lay_out(sheet, taxa, expected, checked.remarks),
+        "errors": checked.errors if status == 422 else [],
+        "questions": checked.questions,
+        "notes": [r for r in checked.remarks if r.level == "note"],
+        "asked": asked and not checked.errors,
+        "depletion": depletion_words(pass_counts(sheet)),
+        "methods": SamplingMethod.objects.all(),
+        "every_taxon": Taxon.objects.order_by("common_name", "scientific_name"),
+        "revision": began_from or visit.revision,
+        "base": json.dumps(base) if base is not None else "",
+        "sent": request.GET.get("sent") or request.POST.get("sent", ""),
+        "last_remark": visit.steps.exclude(remark="").filter(status="returned").last(),
+        "remark": request.POST.get("remark", ""),
+        "passes": sheet.passes,
+        "may_save": True,
+        **(extra or {}),
+    }
+    return render(request, "surveys/entry_visit.html", context, status=status)
