@@ -9,7 +9,7 @@ import numpy as np
 from scipy import optimize, special
 
 from trends.stats._checks import FloatArray
-from trends.stats._removal_engine import caution_bits, passes_made
+from trends.stats._removal_engine import caution_bits, later_pass_not_smaller, passes_made
 from trends.stats._removal_likelihood import LARGEST_RATIO
 from trends.stats._removal_result import CAUTIONS, POOR_FIT, REASONS, RemovalEstimate
 
@@ -217,6 +217,8 @@ def _result(
         n, error, p, top = (np.array([v]) for v in (n_hat, standard_error, capture_probability, upper))
         caught = np.array([float(catches.sum())])
         bits = int(caution_bits(n, error, p, top, caught, k)[0])
+    if later_pass_not_smaller(catches[None, :])[0]:
+        bits |= 1 << CAUTIONS.index("later_pass_not_smaller")
     if fit_p < POOR_FIT:
         bits |= 1 << CAUTIONS.index("poor_fit")
     return RemovalEstimate(

@@ -106,6 +106,9 @@ def _of_passes(catches: FloatArray, k: int, method: str, confidence: float) -> C
     bits = flags[back]
     with np.errstate(invalid="ignore"):
         bits = bits | ((fit_p < POOR_FIT).astype(np.int64) << CAUTIONS.index("poor_fit"))
+    bits = bits | (
+        later_pass_not_smaller(catches).astype(np.int64) << CAUTIONS.index("later_pass_not_smaller")
+    )
     columns["cautions"] = _caution_table()[bits]
     return columns
 
@@ -225,6 +228,14 @@ def fit_of_catches(
         chances = special.erfc(np.sqrt(summed / 2)) if k == 3 else special.chdtrc(k - 2, summed)
         chi2[part][sought], tail[part][sought] = summed, chances
     return chi2, tail
+
+
+def later_pass_not_smaller(catches: FloatArray) -> BoolArray:
+    """True where some pass took fish, and at least as many as the pass before it."""
+    found = np.zeros(catches.shape[0], dtype=np.bool_)
+    for i in range(1, catches.shape[1]):
+        found |= (catches[:, i] >= catches[:, i - 1]) & (catches[:, i] > 0)
+    return found
 
 
 def _objects(words: tuple[str, ...]) -> NDArray[np.object_]:

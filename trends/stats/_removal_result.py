@@ -38,6 +38,7 @@ CAUTIONS = (
     "all_in_first_pass",
     "no_upper_limit",
     "poor_fit",
+    "later_pass_not_smaller",
     "interval_may_be_narrow",
 )
 

@@ -163,10 +163,10 @@ def hill_number(counts: ArrayLike, order: float) -> float:
         return float(math.exp(special.entr(p).sum()))
     if math.isinf(order):
         return float(1 / p.max())
-    # Powers taken relative to the largest share, so that a high order does not underflow.
-    largest = p.max()
-    total = np.sum((p / largest) ** order)
-    return float((total ** (1 / (1 - order))) * largest ** (order / (1 - order)))
+    # Powers relative to the largest share, and logarithms, so that no order overflows.
+    largest = float(p.max())
+    total = float(np.sum((p / largest) ** order))
+    return math.exp((math.log(total) + order * math.log(largest)) / (1 - order))
 
 
 def chao1(counts: ArrayLike, *, bias_corrected: bool = True) -> float:

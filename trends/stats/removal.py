@@ -100,7 +100,7 @@ def removal_estimate(
     >>> result = removal_estimate([80, 30])
     >>> result.n_hat, result.lower, result.upper
     (128.0, 114.0, 157.0)
-    >>> removal_estimate([20, 25, 18]).reason_code
+    >>> removal_estimate([20, 25, 22]).reason_code
     'no_decline'
     """
     one_of("method", method, METHODS)

@@ -96,7 +96,7 @@ def lag_one(years: ArrayLike, values: ArrayLike, *, confidence: float = 0.95) ->
     Examples
     --------
     >>> round(lag_one(range(2001, 2011), [3, 4, 4, 5, 3, 2, 2, 3, 5, 6]).r, 3)
-    0.424
+    0.5
     """
     reach = normal_quantile(share("confidence", confidence))
     series = _without_gaps(years, values)

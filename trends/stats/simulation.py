@@ -41,13 +41,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Simulation study of the statistics (fixed seed).")
     parser.add_argument("--into", type=Path, metavar="FILE", help="Markdown file with the two markers")
     options = parser.parse_args(arguments)
+    page = ""
+    if options.into is not None:
+        page = options.into.read_text(encoding="utf-8")
+        if START not in page or END not in page:
+            parser.error(f"{options.into} does not hold the markers {START} and {END}")
     text = "\n\n".join((trend_study(), correction_study(), removal_study())) + "\n"
     if options.into is None:
         sys.stdout.write(text)
         return 0
-    page = options.into.read_text(encoding="utf-8")
-    if START not in page or END not in page:
-        parser.error(f"{options.into} does not hold the markers {START} and {END}")
     before, rest = page.split(START, 1)
     after = rest.split(END, 1)[1]
     options.into.write_text(f"{before}{START}\n\n{text}\n{END}{after}", encoding="utf-8")
