@@ -24,11 +24,11 @@ class Kind:
 
 
 PIEDMONT = (
-    Kind("Rhinichthys atratulus", 0.40, 0.110, 2.2, 0.30),
-    Kind("Rhinichthys cataractae", 0.24, 0.004, 4.2, 0.12, 0.9),
+    Kind("Rhinichthys atratulus", 0.40, 0.085, 2.2, 0.30),
+    Kind("Rhinichthys cataractae", 0.24, 0.002, 4.2, 0.12, 0.9),
     Kind("Clinostomus funduloides", 0.24, 0.001, 3.0, 0.18),
-    Kind("Semotilus atromaculatus", 0.09, 0.085, 12.0, 0.22),
-    Kind("Catostomus commersonii", 0.045, 0.022, 48.0, 0.15),
+    Kind("Semotilus atromaculatus", 0.09, 0.070, 12.0, 0.22),
+    Kind("Catostomus commersonii", 0.045, 0.016, 48.0, 0.15),
     Kind("Campostoma anomalum", 0.13, 0.006, 8.0, 0.10, least_catchment_km2=8),
     Kind("Exoglossum maxillingua", 0.05, 0.0008, 10.0, 0.12, least_catchment_km2=6),
     Kind("Luxilus cornutus", 0.13, 0.003, 9.0, 0.12, least_catchment_km2=6),
@@ -37,7 +37,7 @@ PIEDMONT = (
     Kind("Notropis procne", 0.05, 0.002, 1.6, 0.10, least_catchment_km2=12),
     Kind("Cyprinella analostana", 0.03, 0.004, 3.0, 0.10, least_catchment_km2=18),
     Kind("Cottus caeruleomentum", 0.27, 0.00008, 4.0, 0.20, 0.75),
-    Kind("Etheostoma olmstedi", 0.09, 0.0030, 2.0, 0.20, 0.8),
+    Kind("Etheostoma olmstedi", 0.09, 0.0009, 2.0, 0.20, 0.8),
     Kind("Etheostoma flabellare", 0.07, 0.0001, 1.6, 0.20, 0.8),
     Kind("Percina peltata", 0.02, 0.00003, 3.5, 0.10, 0.8, 12),
     Kind("Noturus insignis", 0.03, 0.00015, 9.0, 0.12, 0.7),
@@ -62,7 +62,7 @@ COASTAL_PLAIN = (
     Kind("Umbra pygmaea", 0.14, 0.06, 3.5, 0.2),
     Kind("Anguilla rostrata", 0.11, 0.05, 48.0, 0.0, 0.7),
     Kind("Aphredoderus sayanus", 0.08, 0.02, 5.0, 0.15),
-    Kind("Erimyzon oblongus", 0.05, 0.004, 42.0, 0.2),
+    Kind("Erimyzon oblongus", 0.04, 0.0006, 42.0, 0.2),
     Kind("Etheostoma olmstedi", 0.16, 0.02, 1.9, 0.2, 0.8),
     Kind("Noturus gyrinus", 0.05, 0.004, 5.0, 0.1, 0.7),
     Kind("Lampetra aepyptera", 0.05, 0.002, 3.0, 0.0, 0.6),
@@ -75,7 +75,7 @@ COASTAL_PLAIN = (
     Kind("Semotilus corporalis", 0.06, 0.01, 14.0, 0.2),
     Kind("Hybognathus regius", 0.02, 0.004, 4.0, 0.1),
     Kind("Notropis bifrenatus", 0.02, 0.0005, 1.1, 0.1, only=("LUMM-01",)),
-    Kind("Gambusia holbrooki", 0.02, 0.10, 0.6, 0.2),
+    Kind("Gambusia holbrooki", 0.03, 0.22, 0.6, 0.2),
     Kind("Ameiurus nebulosus", 0.01, 0.02, 55.0, 0.2, 0.8),
 )
 

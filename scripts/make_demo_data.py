@@ -32,6 +32,7 @@ from demo_scenario import (
     LAND_COVER,
     LAST_YEAR,
     LENGTHENED_FROM,
+    LUMMERDANE,
     METHOD,
     METHODS,
     MISSED,
@@ -40,12 +41,11 @@ from demo_scenario import (
     NOTES,
     OLD_METHOD,
     STATIONS,
-    TARVANDLE,
     Station,
     condition,
 )
 
-SEED = 20050601
+SEED = 20050602
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 
 CAPTURE = 0.62  # chance of capture per pass, before the kind and the visit
@@ -56,7 +56,10 @@ ZERO_CATCH = ("TARV-04", 2022)
 FAILED_DEPLETION = ("BREN-03", 2009)
 KILOGRAMS_TYPED = ("BREN-02", 2019)  # the visit that the reviewer returned
 NET_BREACH = ("OSTR-02", 2010)
-LATE = {("BREN-04", 2018): datetime.date(2018, 10, 11)}  # out of season, after the flood
+LATE = {
+    ("BREN-04", 2018): datetime.date(2018, 10, 11),  # out of season, after the flood
+    ("OSTR-01", 2025): datetime.date(2025, 9, 12),  # in season, but far from the usual day
+}
 
 Row = dict[str, Any]
 
@@ -102,9 +105,13 @@ def visit_rows(station: Station, year: int, names: dict[str, str]) -> list[Row]:
     return _rows(station, year, visit, passes, area, names, rng)
 
 
-def _batch(kind: Kind, caught: int, state: float, rng: np.random.Generator) -> tuple[str, int, int, float, int]:
+def _batch(
+    kind: Kind, caught: int, state: float, rng: np.random.Generator
+) -> tuple[str, int, int, float, int]:
     young = int(rng.binomial(caught, kind.young))
-    weight = kind.weight_g * ((caught - young) + 0.2 * young) * math.exp(rng.normal(0, 0.22 / math.sqrt(caught)))
+    weight = (
+        kind.weight_g * ((caught - young) + 0.2 * young) * math.exp(rng.normal(0, 0.22 / math.sqrt(caught)))
+    )
     anomalies = int(rng.binomial(caught, 0.002 + 0.02 * (1 - state)))
     return kind.name, caught, young, max(round(weight, 1), 0.1), anomalies
 
@@ -123,7 +130,7 @@ def _visit_values(
     cover = LAND_COVER[station.watershed]
     hard = float(np.interp(year, list(cover), [values[0] for values in cover.values()]))
     temperature = 19.0 + 2.2 * (1 - state) + (1.8 if year == DROUGHT else 0.0) + rng.normal(0, 0.9)
-    if station.watershed == "Lummerdane Branch":
+    if station.watershed == LUMMERDANE:
         temperature += 1.5
     return {
         "station": station.code,
@@ -151,7 +158,7 @@ def _note(station: Station, year: int) -> str:
     if (station.code, year) == NET_BREACH:
         return "Upper net washed out during the first pass."
     if (station.code, year) in LATE:
-        return "Moved to October: the creek was too high all September."
+        return "Late: the creek was too high before."
     if year == LENGTHENED_FROM.get(station.code):
         return "First visit over 75 m."
     return ""
@@ -205,30 +212,47 @@ def season(year: int, names: dict[str, str]) -> list[Row]:
 
 
 def with_two_errors(rows: list[Row]) -> list[Row]:
-    """The season to be corrected: exactly two errors, and two rows that make a person look.
+    """The season to be corrected: exactly two errors, and two cells that only make a person look.
 
     Errors: one row has the letter O for a zero in its station code; one row has more young than fish.
-    To look at: a batch weight typed in kilograms' place, and a warm reading.
+    To look at: a fish that weighs nothing, and a visit six weeks later in the year than usual.
     """
     first = [row for row in rows if row["pass"] == 1]
-    typo = next(row for row in first if row["station"] == "BREN-02" and row["taxon"] == "Lepomis auritus")
+    typo = [row for row in first if row["station"] == "BREN-02"][-1]
     typo["station"] = "BREN-O2"
-    young = next(row for row in first if row["station"] == "OSTR-03" and row["taxon"] == "Cottus caeruleomentum")
+    young = next(
+        row for row in first if row["station"] == "OSTR-03" and row["taxon"] == "Cottus caeruleomentum"
+    )
     young["young_of_year"] = young["count"] + 10
-    heavy = next(row for row in first if row["station"] == "TARV-02" and row["taxon"] == "Lepomis auritus")
-    # The pass total is left out here: the batch alone has to catch the eye.
-    for row in rows:
-        if row["station"] == "TARV-02" and row["pass"] == 1:
-            row["pass_biomass_g"] = ""
-    heavy["biomass_g"] = f"{21_000.0 * heavy['count']:.1f}"
+    weightless = [row for row in first if row["station"] == "TARV-02" and row["count"] == 1][-1]
+    weightless["biomass_g"] = "0"
     return rows
 
 
-COLUMNS = (
-    "station visit_date pass taxon count young_of_year biomass_g anomalies effort_s pass_biomass_g reach_length_m "
-    "mean_width_m stop_nets method water_temp_c conductivity_us_cm dissolved_oxygen_mg_l ph turbidity_ntu "
-    "discharge_m3_s crew_lead notes"
-).split()
+COLUMNS = [
+    "station",
+    "visit_date",
+    "pass",
+    "taxon",
+    "count",
+    "young_of_year",
+    "biomass_g",
+    "anomalies",
+    "effort_s",
+    "pass_biomass_g",
+    "reach_length_m",
+    "mean_width_m",
+    "stop_nets",
+    "method",
+    "water_temp_c",
+    "conductivity_us_cm",
+    "dissolved_oxygen_mg_l",
+    "ph",
+    "turbidity_ntu",
+    "discharge_m3_s",
+    "crew_lead",
+    "notes",
+]  # fmt: skip
 
 
 def write(path: Path, columns: list[str], rows: list[Row]) -> None:
@@ -242,13 +266,34 @@ def write_lists(out: Path) -> None:
     write(out / "sampling_methods.csv", list(METHODS[0]), list(METHODS))
     write(
         out / "stations.csv",
-        "station watershed stream name latitude longitude river_km catchment_km2 stratum reach_length_m "
-        "mean_width_m elevation_m control_for".split(),
         [
-            {**vars(s), "station": s.code, "reach_length_m": 75, "mean_width_m": s.width_m} for s in STATIONS
-        ],
+            "station",
+            "watershed",
+            "stream",
+            "name",
+            "latitude",
+            "longitude",
+            "river_km",
+            "catchment_km2",
+            "stratum",
+            "reach_length_m",
+            "mean_width_m",
+            "elevation_m",
+            "control_for",
+        ],  # fmt: skip
+        [{**vars(s), "station": s.code, "reach_length_m": 75, "mean_width_m": s.width_m} for s in STATIONS],
     )
-    columns = "watershed station category starts_on ends_on title text source public".split()
+    columns = [
+        "watershed",
+        "station",
+        "category",
+        "starts_on",
+        "ends_on",
+        "title",
+        "text",
+        "source",
+        "public",
+    ]
     write(out / "land_use_notes.csv", columns, [dict(zip(columns, note, strict=True)) for note in NOTES])
     write(
         out / "land_cover.csv",
@@ -278,7 +323,9 @@ def write_all(out: Path) -> None:
             and (year >= DISCHARGE_FROM or c != "discharge_m3_s")
         ]
         write(out / f"season_{year}.csv", columns, rows)
-    write(out / f"season_{NEXT_YEAR}.csv", COLUMNS, with_two_errors(season(NEXT_YEAR, names)))
+    # Whole-pass weights were given up with this season, so its file has no column for them.
+    columns = [c for c in COLUMNS if c != "pass_biomass_g"]
+    write(out / f"season_{NEXT_YEAR}.csv", columns, with_two_errors(season(NEXT_YEAR, names)))
 
 
 def main() -> None:

@@ -8,6 +8,6 @@ class TrendsConfig(AppConfig):
     verbose_name = "Trends"
 
     def ready(self) -> None:
-        from trends import recompute
+        from trends import deploy_checks, recompute  # noqa: F401 - checks are registered by importing them
 
         recompute.listen()

@@ -42,10 +42,40 @@ RETURN_REMARK = (
     "Please check the field sheet and send it again."
 )
 
-_WORDS = (
-    "alder birch bridge brook cobble current dace darter eddy elm fern gravel heron kingfisher lamprey maple mayfly "
-    "meadow minnow moss otter pebble pool reed riffle sculpin sedge shiner spring stone sycamore willow"
-).split()
+_WORDS = [
+    "alder",
+    "birch",
+    "bridge",
+    "brook",
+    "cobble",
+    "current",
+    "dace",
+    "darter",
+    "eddy",
+    "elm",
+    "fern",
+    "gravel",
+    "heron",
+    "kingfisher",
+    "lamprey",
+    "maple",
+    "mayfly",
+    "meadow",
+    "minnow",
+    "moss",
+    "otter",
+    "pebble",
+    "pool",
+    "reed",
+    "riffle",
+    "sculpin",
+    "sedge",
+    "shiner",
+    "spring",
+    "stone",
+    "sycamore",
+    "willow",
+]  # fmt: skip
 
 Say = Callable[[str], None]
 

@@ -68,7 +68,7 @@ def _load(
 
 
 def _rows(table: Table, columns: Sequence[Column], result: ListResult) -> list[Row]:
-    """Rows whose required cells could all be read; the others have their findings already."""
+    """One mapping per row with the columns that the file has; ``whole`` where every cell could be read."""
     cells, found, complete = read_columns(table, columns)
     result.findings += found
     if not complete:
@@ -79,8 +79,10 @@ def _rows(table: Table, columns: Sequence[Column], result: ListResult) -> list[R
     rows = []
     for i, line in enumerate(table.row_numbers):
         row = {"line": line, **{name: cells[name].value(i) for name in present}}
-        if all(row[n] is not None for n in needed) and not any((line, n) in unreadable for n in present):
-            rows.append(row)
+        row["whole"] = all(row[n] is not None for n in needed) and not any(
+            (line, n) in unreadable for n in present
+        )
+        rows.append(row)
     return rows
 
 
@@ -104,6 +106,8 @@ def _watersheds() -> dict[str, Watershed]:
 
 
 def _place(row: Row, watersheds: dict[str, Watershed], result: ListResult) -> Watershed | None:
+    if row["watershed"] is None:
+        return None  # an empty cell has its remark already
     found = watersheds.get(fold(row["watershed"]))
     if found is None:
         near = difflib.get_close_matches(fold(row["watershed"]), list(watersheds), n=3, cutoff=0.6)
@@ -126,6 +130,8 @@ def _write_notes(rows: list[Row], result: ListResult, by: Any) -> None:
     for row in rows:
         place = _place(row, watersheds, result)
         station = _station(row, place, stations, result)
+        if not row["whole"]:
+            continue
         start, end = row["starts_on"], row.get("ends_on")
         if end is not None and end[1] < start[0]:
             result.findings.append(
@@ -155,7 +161,7 @@ def _write_notes(rows: list[Row], result: ListResult, by: Any) -> None:
     for place in touched:
         mark_all(place)
     if touched:
-        transaction.on_commit(recompute_marked)
+        transaction.on_commit(recompute_marked, robust=True)
 
 
 def _station(
@@ -260,7 +266,7 @@ def _write_land_cover(rows: list[Row], result: ListResult) -> None:
     first_line: dict[tuple[int, int], int] = {}
     for row in rows:
         place = _place(row, watersheds, result)
-        if place is None:
+        if place is None or not row["whole"]:
             continue
         key = (place.pk, row["year"])
         if key in first_line:
@@ -272,7 +278,7 @@ def _write_land_cover(rows: list[Row], result: ListResult) -> None:
             )  # fmt: skip
             continue
         first_line[key] = row["line"]
-        fields = {name: row[name] for name in ("impervious_pct", "forest_pct") if name in row}
+        fields: Row = {name: row[name] for name in ("impervious_pct", "forest_pct") if name in row}
         if sum(value or 0 for value in fields.values()) > 100:
             result.findings.append(
                 _finding(

@@ -2,7 +2,6 @@
 
 import os
 import socket
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,6 +12,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, connections
 from django.db.migrations.executor import MigrationExecutor
+from gunicorn.app.base import BaseApplication
 
 from config.database import data_dir
 from trends import demo
@@ -30,7 +30,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--no-serve", action="store_true", help="set everything up, then stop")
-        parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help=f"port to serve on ({DEFAULT_PORT})")
+        parser.add_argument(
+            "--port", type=_port, default=DEFAULT_PORT, help=f"port to serve on ({DEFAULT_PORT})"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         port, serve = options["port"], not options["no_serve"]
@@ -42,7 +44,9 @@ class Command(BaseCommand):
             logins = self._set_up()
         except demo.DemoRefused as refusal:
             raise CommandError(str(refusal)) from None
-        self._say(f"Ready after {time.monotonic() - started:.1f} s. Logins, one per role, for this database alone:")
+        self._say(
+            f"Ready after {time.monotonic() - started:.1f} s. Logins, one per role, for this database alone:"
+        )
         for role, password in logins.items():
             self._say(f"  {role:<15}{password}")
         if serve:
@@ -84,17 +88,37 @@ class Command(BaseCommand):
 
     def _serve(self, port: int) -> None:
         self._say(f"Open http://{HOST}:{port}/ in a browser on this computer. Stop with Ctrl+C.")
+        settings.COUNTY_NAME = os.environ["COUNTY_NAME"] = demo.COUNTY
+        # The workers are copies of this process, so that nothing is imported twice; each has to open
+        # connections of its own.
         connections.close_all()
-        environment = os.environ | {"COUNTY_NAME": demo.COUNTY, "DJANGO_SETTINGS_MODULE": "config.settings"}
-        os.chdir(settings.BASE_DIR)
-        os.execve(  # noqa: S606 - the server takes this process's place, so that signals reach it
-            sys.executable,
-            [
-                sys.executable, "-m", "gunicorn", "config.wsgi", "--bind", f"{HOST}:{port}",
-                "--workers", "2", "--threads", "4", "--log-level", "warning",
-            ],
-            environment,
-        )  # fmt: skip
+        connection.close_pool()
+        _Server(port).run()
+
+
+class _Server(BaseApplication):
+    """gunicorn with the site in it, run by this process."""
+
+    def __init__(self, port: int) -> None:
+        self._port = port
+        super().__init__()
+
+    def load_config(self) -> None:
+        for name, value in {
+            "bind": f"{HOST}:{self._port}",
+            "workers": 2,
+            "threads": 4,
+            "preload_app": True,
+            "loglevel": "warning",
+            "graceful_timeout": 5,
+            "proc_name": "rillmark demo",
+        }.items():
+            self.cfg.set(name, value)
+
+    def load(self) -> Any:
+        from config.wsgi import application
+
+        return application
 
 
 def _port(text: str) -> int:
@@ -111,7 +135,9 @@ def _refuse_taken(port: int) -> None:
         try:
             probe.bind((HOST, port))
         except PermissionError:
-            raise CommandError(f"Port {port} may not be used by this account. Choose one above 1023.") from None
+            raise CommandError(
+                f"Port {port} may not be used by this account. Choose one above 1023."
+            ) from None
         except OSError:
             other = port + 1 if port < 65535 else DEFAULT_PORT
             raise CommandError(

@@ -1,0 +1,66 @@
+"""Computes indicators, index scores and trends that are out of date, or all of them."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
+
+from surveys.management.reporting import amount
+from surveys.models import Watershed
+from trends.models import StaleStation
+from trends.recompute import mark_all, mark_outdated, recompute_marked
+
+
+class Command(BaseCommand):
+    help = (
+        "Compute indicators, index scores and trends that are out of date: after a change of visits that was "
+        "broken off, or made by an older version of the program. With --all, compute everything anew."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--watershed", metavar="SLUG", help="only this watershed")
+        parser.add_argument("--all", action="store_true", help="also what is up to date")
+        parser.add_argument(
+            "--dry-run", action="store_true", help="say what would be computed, store nothing"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        watershed = _watershed(options["watershed"])
+        if options["dry_run"]:
+            self._preview(watershed, everything=options["all"])
+            return
+        _mark(watershed, everything=options["all"])
+        number = recompute_marked(everything=options["all"], watershed=watershed, say=self._say)
+        self._say(f"{amount(number, 'watershed')} computed." if number else "Every result is up to date.")
+
+    def _say(self, words: str) -> None:
+        self.stdout.write(words)
+        self.stdout.flush()
+
+    def _preview(self, watershed: Watershed | None, *, everything: bool) -> None:
+        with transaction.atomic():
+            _mark(watershed, everything=everything)
+            marks = StaleStation.objects.select_related("station").order_by("station__code")
+            if watershed is not None:
+                marks = marks.filter(station__watershed=watershed)
+            codes = [mark.station.code for mark in marks]
+            transaction.set_rollback(True)
+        shown = f": {', '.join(codes)}" if codes else ""
+        self._say(f"{amount(len(codes), 'station')} would be computed{shown}.")
+
+
+def _mark(watershed: Watershed | None, *, everything: bool) -> None:
+    if everything:
+        mark_all(watershed)
+    else:
+        mark_outdated()
+
+
+def _watershed(slug: str | None) -> Watershed | None:
+    if not slug:
+        return None
+    found = Watershed.objects.filter(slug=slug).first()
+    if found is None:
+        known = ", ".join(Watershed.objects.order_by("slug").values_list("slug", flat=True)[:10])
+        raise CommandError(f"There is no watershed {slug}." + (f" Known: {known}." if known else ""))
+    return found
