@@ -1,6 +1,6 @@
 """Creeks and stations side by side: small trajectories on one scale, and a table with its uncertainty."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -8,8 +8,9 @@ from django.views.decorators.http import require_safe
 
 from surveys.models import Station, Watershed
 from trends.assessments import adjust
+from trends.chart_parts import value_range
 from trends.measures import BY_KEY, INDEX, MEASURES
-from trends.outcomes import Outcome, YearValue
+from trends.outcomes import Outcome
 from trends.reading import every_outcome
 
 # Sort keys that may stand in the address. Whatever has no value comes last, whichever way is asked.
@@ -26,18 +27,13 @@ class Row:
     outcome: Outcome
 
 
-def on_one_calendar(rows: list[Row]) -> list[Row]:
-    """Every picture gets the same years, so that places are read side by side."""
+def shared_axes(rows: list[Row]) -> tuple[int | None, int | None, float | None]:
+    """First year, last year and highest value over all rows: every picture is drawn on these."""
     years = [y.year for row in rows for y in row.outcome.middle]
     if not years:
-        return rows
-    calendar = range(min(years), max(years) + 1)
-    padded = []
-    for row in rows:
-        have = {y.year: y for y in row.outcome.middle}
-        middle = tuple(have.get(y) or YearValue(year=y, value=None, reason="not visited") for y in calendar)
-        padded.append(replace(row, outcome=replace(row.outcome, middle=middle)))
-    return padded
+        return None, None, None
+    top = max(value_range(row.outcome)[1] for row in rows)
+    return min(years), max(years), top
 
 
 def ordered(rows: list[Row], sort: str, *, falling: bool) -> list[Row]:
@@ -86,12 +82,16 @@ def compare(request: HttpRequest) -> HttpResponse:
         )
         for (place, _), outcome in zip(places, adjusted, strict=True)
     ]
-    rows = ordered(on_one_calendar(rows), sort, falling=falling)
+    rows = ordered(rows, sort, falling=falling)
+    first, last, top = shared_axes(rows)
     return render(
         request,
         "trends/compare.html",
         {
             "rows": rows,
+            "first": first,
+            "last": last,
+            "top": top,
             "measure": measure,
             "measures": MEASURES,
             "level": level,
