@@ -252,7 +252,7 @@ COLUMNS = [
     "discharge_m3_s",
     "crew_lead",
     "notes",
-]  # fmt: skip
+]
 
 
 def write(path: Path, columns: list[str], rows: list[Row]) -> None:
@@ -280,7 +280,7 @@ def write_lists(out: Path) -> None:
             "mean_width_m",
             "elevation_m",
             "control_for",
-        ],  # fmt: skip
+        ],
         [{**vars(s), "station": s.code, "reach_length_m": 75, "mean_width_m": s.width_m} for s in STATIONS],
     )
     columns = [

@@ -75,7 +75,7 @@ _WORDS = [
     "stone",
     "sycamore",
     "willow",
-]  # fmt: skip
+]
 
 Say = Callable[[str], None]
 
