@@ -9,8 +9,10 @@ import numpy as np
 from trends.stats._checks import BoolArray, FloatArray, IntArray
 from trends.stats._exact_null import critical_s, untied_pairs, upper_tail
 
-# Pair slopes worked on together; a block of them should stay in a core's cache.
-PAIRS_PER_BLOCK = 60_000
+# Pair slopes worked on together: enough to hide the cost of each call, few enough for the cache.
+PAIRS_PER_BLOCK = 400_000
+# NumPy sorts runs up to this long by a fixed network of comparisons.
+SHORT_RUN = 256
 # Series whose pairs are counted together, for the same reason.
 SERIES_PER_BLOCK = 2_048
 
@@ -102,8 +104,8 @@ def pair_pass(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Median slope and the slopes at two ranks, for every row.
 
-    One sort of the pair slopes serves all three. Missing values make NaN slopes, which
-    sorting puts last.
+    Missing values make NaN slopes, which sorting puts last. Up to 32 years the slopes are
+    sorted as two short runs, because sorting is several times faster below 257 numbers.
     """
     rows, columns = x.shape
     width = columns * (columns - 1) // 2
@@ -112,6 +114,8 @@ def pair_pass(
         return slope, lower, upper
     lags = [(lag, columns - lag) for lag in range(1, columns)]
     runs = np.concatenate([t[lag:] - t[:-lag] for lag, _ in lags])
+    split, split_lag = _split(columns)
+    in_first = n_pairs if split == width else _pairs_within(x, split_lag)
     block = max(1, PAIRS_PER_BLOCK // width)
     work = np.empty((min(block, rows), width))
     for first in range(0, rows, block):
@@ -123,14 +127,100 @@ def pair_pass(
             np.subtract(values[:, lag:], values[:, :-lag], out=slopes[:, start : start + length])
             start += length
         np.divide(slopes, runs, out=slopes)
-        slopes.sort(axis=1)
-        m = n_pairs[part]
-        place = np.arange(m.size)
-        top = np.maximum(m - 1, 0)
-        slope[part] = (slopes[place, top // 2] + slopes[place, np.minimum(m // 2, top)]) / 2
-        lower[part] = _at_ranks(slopes, place, m, low_rank[part])
-        upper[part] = _at_ranks(slopes, place, m, high_rank[part])
+        ordered = SortedPairs.of(slopes, split, in_first[part], n_pairs[part])
+        slope[part] = ordered.median()
+        lower[part] = ordered.at_ranks(low_rank[part])
+        upper[part] = ordered.at_ranks(high_rank[part])
     return slope, lower, upper
+
+
+def _split(columns: int) -> tuple[int, int]:
+    """Where to cut the pair slopes, between two lags, into two runs that are short enough."""
+    width, first = columns * (columns - 1) // 2, 0
+    if SHORT_RUN < width <= 2 * SHORT_RUN:
+        for lag in range(1, columns):
+            if first + columns - lag > SHORT_RUN:
+                return (first, lag - 1) if width - first <= SHORT_RUN else (width, columns - 1)
+            first += columns - lag
+    return width, columns - 1
+
+
+def _pairs_within(x: FloatArray, lags: int) -> IntArray:
+    """Number of pairs of values that are present and at most so many columns apart."""
+    across = np.ascontiguousarray(~np.isnan(x).T)
+    pairs = np.zeros(x.shape[0], dtype=np.int64)
+    for lag in range(1, lags + 1):
+        both = across[lag:] & across[:-lag]
+        pairs += np.add.reduce(both.view(np.uint8), axis=0, dtype=np.uint8)
+    return pairs
+
+
+@dataclass(frozen=True, slots=True)
+class SortedPairs:
+    """Pair slopes of some rows, sorted as one run or as two, the present ones first."""
+
+    one: FloatArray
+    two: FloatArray
+    n_one: IntArray
+    n_two: IntArray
+
+    @classmethod
+    def of(cls, slopes: FloatArray, split: int, n_one: IntArray, n_all: IntArray) -> SortedPairs:
+        """Sort in place."""
+        one, two = slopes[:, :split], slopes[:, split:]
+        one.sort(axis=1)
+        two.sort(axis=1)
+        return cls(one, two, n_one, n_all - n_one)
+
+    @property
+    def size(self) -> IntArray:
+        """Slopes that are present, in both runs."""
+        return self.n_one + self.n_two
+
+    def median(self) -> FloatArray:
+        """Median of every row."""
+        here, following = self._pair(np.maximum((self.size + 1) // 2, 1))
+        median: FloatArray = (here + np.where(self.size % 2 == 0, following, here)) / 2
+        return median
+
+    def at_ranks(self, rank: FloatArray) -> FloatArray:
+        """Slopes at ranks counted from 1, interpolated; infinite beyond the ends."""
+        size = self.size
+        known = np.nan_to_num(rank, nan=1.0)
+        below = np.clip(known.astype(np.int64), 1, np.maximum(size, 1))
+        low, high = self._pair(below)
+        found: FloatArray = low + (known - below) * (high - low)
+        found[known < 1] = -np.inf
+        found[known > size] = np.inf
+        return found
+
+    def _pair(self, k: IntArray) -> tuple[FloatArray, FloatArray]:
+        """The k-th smallest of every row and the one after it (itself at the end)."""
+        row = np.arange(k.size)
+        last = self.one.shape[1] - 1
+        if self.two.shape[1] == 0:
+            following = np.minimum(k, np.maximum(self.n_one, 1) - 1)
+            return self.one[row, k - 1], self.one[row, following]
+        # How many of the k smallest stand in the first run: the fewest that leave no
+        # smaller one behind there.
+        low, high = np.maximum(k - self.n_two, 0), np.minimum(k, self.n_one)
+        end = self.two.shape[1] - 1
+        for _ in range(int(self.n_one.max(initial=0)).bit_length()):
+            middle = (low + high) // 2
+            more = (low < high) & (
+                self.one[row, np.minimum(middle, last)] < self.two[row, np.clip(k - middle - 1, 0, end)]
+            )
+            low, high = np.where(more, middle + 1, low), np.where(more, high, middle)
+        rest = k - low
+        here = np.fmax(
+            np.where(low > 0, self.one[row, np.maximum(low - 1, 0)], np.nan),
+            np.where(rest > 0, self.two[row, np.clip(rest - 1, 0, end)], np.nan),
+        )
+        following = np.fmin(
+            np.where(low < self.n_one, self.one[row, np.minimum(low, last)], np.nan),
+            np.where(rest < self.n_two, self.two[row, np.clip(rest, 0, end)], np.nan),
+        )
+        return here, np.where(np.isnan(following), here, following)
 
 
 def rising_pairs(x: FloatArray) -> IntArray:
@@ -146,18 +236,6 @@ def rising_pairs(x: FloatArray) -> IntArray:
             larger = across[lag:] > across[:-lag]
             rising[part] += np.add.reduce(larger.view(np.uint8), axis=0, dtype=counter)
     return rising
-
-
-def _at_ranks(slopes: FloatArray, place: IntArray, m: IntArray, rank: FloatArray) -> FloatArray:
-    """Slopes at ranks counted from 1, interpolated; infinite beyond the ends."""
-    known = np.nan_to_num(rank, nan=1.0)
-    below = np.clip(known.astype(np.int64), 1, np.maximum(m, 1))
-    above = np.minimum(below + 1, np.maximum(m, 1))
-    low, high = slopes[place, below - 1], slopes[place, above - 1]
-    found: FloatArray = low + (known - below) * (high - low)
-    found[known < 1] = -np.inf
-    found[known > m] = np.inf
-    return found
 
 
 def row_medians(in_order: FloatArray, n: IntArray) -> FloatArray:

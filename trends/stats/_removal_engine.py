@@ -98,17 +98,15 @@ def _of_passes(catches: FloatArray, k: int, method: str, confidence: float) -> C
     reason, flags = summary.pop("reason_index"), summary.pop("caution_bits")
     columns: Columns = {name: column[back] for name, column in summary.items()}
     columns["total_catch"] = total.astype(np.int64)
-    columns["method"] = np.full(total.size, "none" if k == 1 else used, dtype=object)
+    columns["method"] = np.broadcast_to(_objects(("none" if k == 1 else used,)), total.shape)
     columns["reason_code"] = _objects(REASON_CODES)[reason][back]
     columns["reason"] = _objects(tuple(REASONS.values()))[reason][back]
     fit, fit_p = fit_of_catches(catches, columns["n_hat"], columns["capture_probability"], columns["usable"])
     columns["fit_chi2"], columns["fit_p"] = fit, fit_p
     bits = flags[back]
     with np.errstate(invalid="ignore"):
-        bits = bits | ((fit_p < POOR_FIT).astype(np.int64) << CAUTIONS.index("poor_fit"))
-    bits = bits | (
-        later_pass_not_smaller(catches).astype(np.int64) << CAUTIONS.index("later_pass_not_smaller")
-    )
+        bits |= (fit_p < POOR_FIT).view(np.uint8) << CAUTIONS.index("poor_fit")
+    bits |= later_pass_not_smaller(catches).view(np.uint8) << CAUTIONS.index("later_pass_not_smaller")
     columns["cautions"] = _caution_table()[bits]
     return columns
 
@@ -137,7 +135,7 @@ def _of_pairs(t: FloatArray, x: FloatArray, k: int, method: str, confidence: flo
     columns["lower"], columns["upper"] = t.copy(), np.full(t.size, np.inf)
     reason = np.full(t.size, REASON_CODES.index("one_pass"))
     columns["reason_index"] = reason
-    columns["caution_bits"] = np.zeros(t.size, dtype=np.int64)
+    columns["caution_bits"] = np.zeros(t.size, dtype=np.uint8)
     if k == 1:
         return columns
     reason[t == 0] = REASON_CODES.index("no_fish")
@@ -187,7 +185,7 @@ def point_estimates(t: FloatArray, x: FloatArray, k: int, method: str) -> tuple[
 
 def caution_bits(
     n: FloatArray, error: FloatArray, p: FloatArray, upper: FloatArray, t: FloatArray, k: int
-) -> IntArray:
+) -> NDArray[np.uint8]:
     """The cautions of every estimate, one bit each in the order of ``CAUTIONS``."""
     least = LEAST_NUMBER_TWO_PASSES if k == 2 else LEAST_NUMBER_MORE_PASSES
     least_catch = LEAST_CATCH_TWO_PASSES if k == 2 else LEAST_CATCH_MORE_PASSES
@@ -201,9 +199,9 @@ def caution_bits(
             "no_upper_limit": np.isinf(upper),
             "interval_may_be_narrow": t < least_catch,
         }
-    bits = np.zeros(n.size, dtype=np.int64)
+    bits = np.zeros(n.size, dtype=np.uint8)
     for name, flag in flags.items():
-        bits |= flag.astype(np.int64) << CAUTIONS.index(name)
+        bits |= flag.view(np.uint8) << CAUTIONS.index(name)
     return bits
 
 

@@ -18,6 +18,21 @@ from trends.stats._checks import BoolArray, FloatArray
 # Beyond this many fish per fish caught, an upper limit is no longer told from "none".
 LARGEST_RATIO = 1e7
 HALVINGS = 60
+# Limits of the capture probability are needed to 10 places only.
+HALVINGS_OF_LIMITS = 34
+
+
+_LOG_FACTORIALS: FloatArray = special.gammaln(np.arange(1.0, 65_537.0))
+
+
+def log_factorial(n: FloatArray) -> FloatArray:
+    """Logarithm of n! of whole numbers; small ones are looked up."""
+    known = n < _LOG_FACTORIALS.size
+    if known.all():
+        return _LOG_FACTORIALS[n.astype(np.int64)]
+    found: FloatArray = _LOG_FACTORIALS[np.where(known, n, 0.0).astype(np.int64)]
+    found[~known] = special.gammaln(n[~known] + 1)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +110,7 @@ def log_likelihood(n: FloatArray, total: FloatArray, weighted: FloatArray, k: in
     chances = k * n - weighted
     p = total / chances
     missed = special.xlog1py(chances - total, -np.minimum(p, 1.0))
-    ways = special.gammaln(n + 1) - special.gammaln(n - total + 1)
+    ways = log_factorial(n) - log_factorial(n - total)
     # For many fish the two gamma terms cancel; Stirling's series for their difference does not.
     many = (n > 1e4) & (n > 4 * total)
     if many.any():
@@ -171,7 +186,7 @@ def capture_limits(
         with np.errstate(divide="ignore"):
             ever = -np.expm1(k * np.log1p(-p))
             n = np.maximum(total, np.floor(total / ever * (1 + 1e-12)))
-            ways = special.gammaln(n + 1) - special.gammaln(n - total + 1)
+            ways = log_factorial(n) - log_factorial(n - total)
             value = ways + total * np.log(p) + special.xlog1py(k * n - weighted - total, -p)
         enough: BoolArray = value >= floor
         return enough
@@ -180,7 +195,7 @@ def capture_limits(
         best = np.where(np.isfinite(mode), total / (k * mode - weighted), 1e-9)
     low, inner = np.full_like(total, 1e-9), best.copy()
     outer, high = best.copy(), np.ones_like(total)
-    for _ in range(HALVINGS):
+    for _ in range(HALVINGS_OF_LIMITS):
         middle = (low + inner) / 2
         good = high_enough(middle)
         low, inner = np.where(good, low, middle), np.where(good, middle, inner)
