@@ -202,3 +202,28 @@ class StaleStation(models.Model):
 
     def __str__(self) -> str:
         return f"station {self.station_id}"
+
+
+@keeps_history()
+class HandoutText(models.Model):
+    """Words of a handout that a person put in the place of the draft; numbers stay names in braces."""
+
+    watershed = models.ForeignKey(Watershed, on_delete=models.CASCADE, related_name="handout_texts")
+    part = models.SlugField(max_length=40)
+    text = models.TextField()
+    written_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    written_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["watershed", "part"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["watershed", "part"], name="handout_text_once_per_watershed_and_part"
+            ),
+            models.CheckConstraint(condition=~Q(text=""), name="handout_text_not_empty"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part} of {self.watershed_id}"
