@@ -1,6 +1,6 @@
 """Addresses of the pages that show results."""
 
-from django.urls import path
+from django.urls import include, path
 
 from trends.views import compare, methods, notes, overview, species, stations, visits, watersheds
 
@@ -22,4 +22,5 @@ urlpatterns = [
     path("methods/", methods.methods, name="methods"),
     path("methods/<slug:code>/", methods.method, name="method"),
     path("methods/<slug:code>.yaml", methods.method_file, name="method_file"),
+    path("api/v1/", include("trends.api.urls")),
 ]

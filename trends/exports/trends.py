@@ -129,7 +129,7 @@ def _row(result: TrendResult, outcome: Outcome, *, public: bool, kept_back: bool
         "index_version": outcome.index_version,
         "latest_year": outcome.latest_year,
         "latest_value": None if kept_back else whole(outcome.latest_value, measure.decimals),
-        "cautions": [c.code for c in outcome.cautions],
+        "cautions": "; ".join(c.code for c in outcome.cautions),
         "code_version": result.code_version,
         "computed_at": result.computed_at,
         "made_from": result.made_from,

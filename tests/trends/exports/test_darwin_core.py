@@ -1,0 +1,277 @@
+"""The Darwin Core archive, read as its own meta.xml says, by code that shares nothing with the writer.
+
+Rules: Darwin Core text guide (2023-09-13), term lists of the release of 2026-05-26, EML 2.2.0.
+"""
+
+import csv
+import io
+import zipfile
+from collections import Counter
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from surveys.models import Catch, Visit
+from tests.factories import make_station, make_visit
+from tests.trends.exports.conftest import SENSITIVE, County
+
+TEXT = "{http://rs.tdwg.org/dwc/text/}"
+DWC = "http://rs.tdwg.org/dwc/terms/"
+ECO = "http://rs.tdwg.org/eco/terms/"
+EVENT, OCCURRENCE = f"{DWC}Event", f"{DWC}Occurrence"
+MEASUREMENT = "http://rs.iobis.org/obis/terms/ExtendedMeasurementOrFact"
+SURVEY = f"{ECO}Event"
+Rows = list[dict[str, str]]
+
+
+def read_archive(path: Path) -> dict[str, Rows]:
+    """Rows of each row type, keyed by the full address of the term; ``id`` is the link to the core."""
+    tables = {}
+    with zipfile.ZipFile(path) as archive:
+        meta = ET.fromstring(archive.read("meta.xml"))
+        assert meta.get("metadata") in archive.namelist()
+        assert len(meta.findall(f"{TEXT}core")) == 1
+        for element in meta:
+            settings = {
+                "encoding": "UTF-8",
+                "fieldsTerminatedBy": ",",
+                "linesTerminatedBy": "\\r\\n",
+                "fieldsEnclosedBy": '"',
+                "ignoreHeaderLines": "1",
+            }
+            assert {name: element.get(name) for name in settings} == settings
+            location = element.find(f"{TEXT}files/{TEXT}location").text
+            content = archive.read(location)
+            assert content.count(b"\n") == content.count(b"\r\n")
+            lines = list(csv.reader(io.StringIO(content.decode(), newline="")))[1:]
+            link = int(
+                element.find(f"{TEXT}id" if element.tag.endswith("core") else f"{TEXT}coreid").get("index")
+            )
+            fields = {int(f.get("index")): f.get("term") for f in element.findall(f"{TEXT}field")}
+            assert {len(line) for line in lines} <= {max(fields) + 1}
+            tables[element.get("rowType")] = [
+                {"id": line[link]} | {term: line[i] for i, term in fields.items()} for line in lines
+            ]
+    return tables
+
+
+def exported(path: Path, **options: object) -> dict[str, Rows]:
+    call_command("export_dwca", str(path), verbosity=0, organization="Alder County Parks", **options)
+    return read_archive(path)
+
+
+@pytest.fixture
+def tables(county: County, tmp_path: Path) -> dict[str, Rows]:
+    return exported(tmp_path / "archive.zip")
+
+
+def column(rows: Rows, term: str) -> list[str]:
+    return [row[f"{DWC}{term}"] for row in rows]
+
+
+def test_identifiers_are_there_once(tables: dict[str, Rows]) -> None:
+    for rows, term in (
+        (tables[EVENT], "eventID"),
+        (tables[OCCURRENCE], "occurrenceID"),
+        (tables[MEASUREMENT], "measurementID"),
+    ):
+        found = column(rows, term)
+        assert found
+        assert len(found) == len(set(found))
+        assert "" not in found
+
+
+def test_nothing_hangs_in_the_air(tables: dict[str, Rows]) -> None:
+    events = set(column(tables[EVENT], "eventID"))
+    occurrences = set(column(tables[OCCURRENCE], "occurrenceID"))
+    for kind in (OCCURRENCE, MEASUREMENT, SURVEY):
+        assert {row["id"] for row in tables[kind]} <= events
+    assert set(column(tables[EVENT], "parentEventID")) - {""} <= events
+    assert set(column(tables[MEASUREMENT], "occurrenceID")) - {""} <= occurrences
+
+
+def test_every_event_tells_where_when_and_how(tables: dict[str, Rows]) -> None:
+    for row in tables[EVENT]:
+        for term in ("eventID", "eventType", "eventDate", "samplingProtocol", "countryCode", "locationID"):
+            assert row[f"{DWC}{term}"], term
+        assert row["http://purl.org/dc/terms/license"].startswith("https://creativecommons.org/")
+        place = [row[f"{DWC}{t}"] for t in ("decimalLatitude", "decimalLongitude", "geodeticDatum")]
+        assert all(place) or (not any(place) and row[f"{DWC}locationRemarks"])
+        size = [row[f"{DWC}sampleSizeValue"], row[f"{DWC}sampleSizeUnit"]]
+        assert all(size) or (not any(size) and row[f"{DWC}eventRemarks"])
+        assert row[f"{DWC}coordinateUncertaintyInMeters"] != "0"
+
+
+def test_visits_are_parents_of_their_passes(county: County, tables: dict[str, Rows]) -> None:
+    kinds = Counter(column(tables[EVENT], "eventType"))
+    assert kinds == {"Visit": 3, "Pass": 5, "Watershed record": 1}
+    visits = {r["id"] for r in tables[EVENT] if r[f"{DWC}eventType"] == "Visit"}
+    passes = [r for r in tables[EVENT] if r[f"{DWC}eventType"] == "Pass"]
+    assert {r[f"{DWC}parentEventID"] for r in passes} == visits
+    effort = next(r for r in passes if r[f"{DWC}locationID"] == "WR-1" and r[f"{DWC}fieldNumber"] == "2")
+    assert effort[f"{DWC}samplingEffort"] == "1200 s current on"
+
+
+def test_counts_are_those_of_the_database(county: County, tables: dict[str, Rows]) -> None:
+    events = {r["id"]: r for r in tables[EVENT]}
+    seen = Counter()
+    for row in tables[OCCURRENCE]:
+        event = events[row["id"]]
+        if event[f"{DWC}eventType"] != "Pass":
+            continue
+        assert row[f"{DWC}individualCount"] == row[f"{DWC}organismQuantity"]
+        assert row[f"{DWC}organismQuantityType"] == "individuals"
+        key = (event[f"{DWC}locationID"], event[f"{DWC}eventDate"], row[f"{DWC}scientificName"])
+        seen[key] += int(row[f"{DWC}individualCount"])
+    stored = Counter()
+    for one in Catch.objects.filter(removal_pass__visit__status="accepted", taxon__sensitive_location=False):
+        visit = one.removal_pass.visit
+        stored[(visit.station.code, visit.visit_date.isoformat(), one.taxon.scientific_name)] += one.count
+    assert seen == stored
+
+
+def test_numbers_have_units_and_parse(tables: dict[str, Rows]) -> None:
+    kinds = set()
+    for row in tables[MEASUREMENT]:
+        kinds.add(row[f"{DWC}measurementType"])
+        if row[f"{DWC}measurementUnit"]:
+            float(row[f"{DWC}measurementValue"])
+        else:
+            assert row[f"{DWC}measurementType"] == "reach closed by nets"
+    assert {"pH", "water temperature", "mean wetted width", "current-on time"} <= kinds
+    temperature = next(r for r in tables[MEASUREMENT] if r[f"{DWC}measurementType"] == "water temperature")
+    assert temperature[f"{DWC}measurementValue"] == "0.0"
+
+
+def test_the_place_of_a_sensitive_taxon_is_nowhere(county: County, tables: dict[str, Rows]) -> None:
+    rows = [r for r in tables[OCCURRENCE] if r[f"{DWC}scientificName"] == SENSITIVE]
+    assert len(rows) == 1
+    assert rows[0][f"{DWC}individualCount"] == ""
+    event = next(r for r in tables[EVENT] if r["id"] == rows[0]["id"])
+    assert event[f"{DWC}eventType"] == "Watershed record"
+    assert event[f"{DWC}eventDate"] == "2023-07-04/2023-07-05"
+    assert event[f"{DWC}decimalLatitude"] == ""
+    assert event[f"{DWC}dataGeneralizations"]
+    assert event[f"{DWC}informationWithheld"]
+    assert not any("WR-1" in value for value in [*event.values(), *rows[0].values()])
+
+
+def test_what_is_left_out_does_not_point_to_a_station(county: County, tables: dict[str, Rows]) -> None:
+    """Both stations of the watershed look alike: one statement, no weights of whole passes at either."""
+    for station in ("WR-1", "WR-2"):
+        rows = [r for r in tables[EVENT] if r[f"{DWC}locationID"] == station]
+        assert all("watershed as a whole" in r[f"{DWC}informationWithheld"] for r in rows)
+    assert "weight of all fish of the pass" not in column(tables[MEASUREMENT], "measurementType")
+    other = [r for r in tables[EVENT] if r[f"{DWC}locationID"] == "AR-1"]
+    assert {r[f"{DWC}informationWithheld"] for r in other} == {""}
+
+
+def test_a_watershed_of_one_station_does_not_name_it(db: None, tmp_path: Path) -> None:
+    from tests.factories import make_taxon
+
+    make_taxon(SENSITIVE, sensitive_location=True)
+    make_visit(make_station("WR-1"), passes=[{SENSITIVE: 2, "Creek Chub": 1}])
+    path = tmp_path / "archive.zip"
+    tables = exported(path)
+    assert SENSITIVE not in column(tables[OCCURRENCE], "scientificName")
+    with zipfile.ZipFile(path) as archive:
+        assert not any(SENSITIVE.encode() in archive.read(name) for name in archive.namelist())
+
+
+def test_crew_notes_and_drafts_stay_inside(county: County, tables: dict[str, Rows], tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "archive.zip") as archive:
+        content = b"".join(archive.read(name) for name in archive.namelist())
+    for secret in (b"Robin Example", b"Gate code", b"2024-07-06", b"Lepomis macrochirus"):
+        assert secret not in content
+
+
+def test_identifiers_stay_the_same_when_records_are_loaded_anew(county: County, tmp_path: Path) -> None:
+    before = exported(tmp_path / "before.zip")
+    Visit.objects.filter(station=county.open).delete()
+    make_visit(county.open, "2023-07-06", passes=[{"Creek Chub": 7, "Mottled Sculpin": 2}], mean_width_m=2)
+    after = exported(tmp_path / "after.zip")
+    assert column(after[EVENT], "eventID") == column(before[EVENT], "eventID")
+    assert sorted(column(after[OCCURRENCE], "occurrenceID")) == sorted(
+        column(before[OCCURRENCE], "occurrenceID")
+    )
+
+
+@pytest.mark.parametrize(
+    ("option", "words"), [("present", ("present", "absent")), ("detected", ("detected", "notDetected"))]
+)
+def test_absence_is_told_for_targets_alone(
+    county: County, tmp_path: Path, option: str, words: tuple[str, str]
+) -> None:
+    targets = tmp_path / "targets.txt"
+    targets.write_text("Semotilus atromaculatus\nCottus bairdii\n")
+    path = tmp_path / "archive.zip"
+    tables = exported(path, occurrence_status=option, targets=targets)
+    events = {r["id"]: r for r in tables[EVENT]}
+    absent = set()
+    for row in tables[OCCURRENCE]:
+        status = row[f"{DWC}occurrenceStatus"]
+        assert status in words
+        assert (row[f"{DWC}individualCount"] == "0") == (status == words[1])
+        if status == words[1]:
+            event = events[row["id"]]
+            assert event[f"{DWC}eventType"] == "Visit"
+            absent.add((event[f"{DWC}locationID"], row[f"{DWC}scientificName"]))
+    assert absent == {("WR-1", "Cottus bairdii"), ("WR-2", "Semotilus atromaculatus")}
+    assert {r[f"{ECO}isAbsenceReported"] for r in tables[SURVEY]} == {"true"}
+    with zipfile.ZipFile(path) as archive:
+        assert f"{words[0]} and {words[1]}" in archive.read("eml.xml").decode()
+
+
+def test_without_targets_no_absence_is_claimed(tables: dict[str, Rows]) -> None:
+    assert set(column(tables[OCCURRENCE], "occurrenceStatus")) == {"present"}
+    assert {r[f"{ECO}isAbsenceReported"] for r in tables[SURVEY]} == {"false"}
+
+
+def test_the_survey_facts_of_each_visit_are_told_once(county: County, tables: dict[str, Rows]) -> None:
+    visits = [r["id"] for r in tables[EVENT] if r[f"{DWC}eventType"] == "Visit"]
+    assert sorted(r["id"] for r in tables[SURVEY]) == sorted(visits)
+    events = {r["id"]: r for r in tables[EVENT]}
+    by_station = {events[r["id"]][f"{DWC}locationID"]: r for r in tables[SURVEY]}
+    assert by_station["WR-1"][f"{ECO}samplingEffortValue"] == "1800"
+    assert by_station["WR-1"][f"{ECO}totalAreaSampledValue"] == "300.0"
+    assert by_station["WR-1"][f"{ECO}isTaxonomicScopeFullyReported"] == "false"
+    assert by_station["AR-1"][f"{ECO}isTaxonomicScopeFullyReported"] == "true"
+    assert by_station["AR-1"][f"{ECO}isSamplingEffortReported"] == "false"
+
+
+def test_the_metadata_has_what_eml_asks_for(county: County, tables: dict[str, Rows], tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "archive.zip") as archive:
+        root = ET.fromstring(archive.read("eml.xml"))
+    assert root.tag == "{https://eml.ecoinformatics.org/eml-2.2.0}eml"
+    assert root.get("packageId")
+    assert root.get("system")
+    for path in (
+        "title", "creator/organizationName", "pubDate", "language", "abstract/para", "keywordSet/keyword",
+        "intellectualRights/para", "licensed/licenseName", "contact/organizationName",
+        "coverage/geographicCoverage/boundingCoordinates/westBoundingCoordinate",
+        "coverage/temporalCoverage/rangeOfDates/beginDate/calendarDate",
+        "coverage/taxonomicCoverage/taxonomicClassification/taxonRankValue",
+        "methods/methodStep/description/para", "methods/sampling/samplingDescription/para",
+    ):  # fmt: skip
+        assert root.find(f"dataset/{path}").text, path
+    # The order of the elements is part of the schema (eml-resource.xsd and eml-dataset.xsd, from memory).
+    order = [
+        "alternateIdentifier", "title", "creator", "metadataProvider", "pubDate", "language", "abstract",
+        "keywordSet", "additionalInfo", "intellectualRights", "licensed", "coverage", "contact", "methods",
+    ]  # fmt: skip
+    assert [child.tag for child in root.find("dataset")] == order
+    box = root.find("dataset/coverage/geographicCoverage/boundingCoordinates")
+    assert [float(side.text) for side in box] == [-77.5, -77.4321, 39.2, 39.1234]
+
+
+def test_odd_options_are_refused(county: County, tmp_path: Path) -> None:
+    with pytest.raises(CommandError, match=r"ends in .zip"):
+        call_command("export_dwca", str(tmp_path / "archive.tar"))
+    targets = tmp_path / "targets.txt"
+    for name, said in ((SENSITIVE, "withheld"), ("Piscis nullus", "Not in the taxon list")):
+        targets.write_text(f"{name}\n")
+        with pytest.raises(CommandError, match=said):
+            call_command("export_dwca", str(tmp_path / "archive.zip"), targets=targets)
+    assert not (tmp_path / "archive.zip").exists()

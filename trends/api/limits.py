@@ -1,0 +1,37 @@
+"""A ceiling on requests from one address, so that one hasty program cannot keep everybody else out.
+
+Counted in the cache of each server process, by whole minutes: enough against haste, not a defence
+against an attack, which belongs in front of the site.
+"""
+
+import time
+
+from django.conf import settings
+from django.core.cache import cache
+from django.http import HttpRequest
+
+from trends.api.problems import TOO_MANY, ApiProblem
+
+PER_MINUTE = 600
+MINUTE_S = 60
+
+
+def count_request(request: HttpRequest) -> None:
+    """Count this request; ApiProblem where its address has used up the minute. 0 sets no ceiling."""
+    ceiling = getattr(settings, "API_REQUESTS_PER_MINUTE", PER_MINUTE)
+    if not ceiling:
+        return
+    now = time.time()
+    minute, second = divmod(int(now), MINUTE_S)
+    key = f"api:{minute}:{request.META.get('REMOTE_ADDR', '')}"
+    cache.add(key, 0, timeout=2 * MINUTE_S)
+    try:
+        used = cache.incr(key)
+    except ValueError:
+        # Dropped between the two steps, as a full cache may do.
+        return
+    if used > ceiling:
+        wait = str(MINUTE_S - second)
+        raise ApiProblem(
+            TOO_MANY, f"More than {ceiling} requests in a minute.", headers={"Retry-After": wait}
+        )

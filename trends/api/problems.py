@@ -1,0 +1,103 @@
+"""Refusals in the form of RFC 9457: what went wrong, where, and what to do about it."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+
+from django.http import HttpRequest, HttpResponse
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """One kind of refusal; its address leads to its entry on the page that describes the interface."""
+
+    code: str
+    status: HTTPStatus
+    title: str
+    remedy: str
+
+    @property
+    def address(self) -> str:
+        return f"/api/v1/#problem-{self.code}"
+
+
+BAD_PARAMETER = Kind(
+    code="bad-parameter",
+    status=HTTPStatus.BAD_REQUEST,
+    title="A parameter cannot be used",
+    remedy="`errors` names each parameter and what it may be.",
+)
+NOT_FOUND = Kind(
+    code="not-found",
+    status=HTTPStatus.NOT_FOUND,
+    title="There is nothing public at this address",
+    remedy="The list of resources is at /api/v1/.",
+)
+NOT_ALLOWED = Kind(
+    code="method-not-allowed",
+    status=HTTPStatus.METHOD_NOT_ALLOWED,
+    title="This interface is read-only",
+    remedy="Use GET or HEAD.",
+)
+NOT_ACCEPTABLE = Kind(
+    code="not-acceptable",
+    status=HTTPStatus.NOT_ACCEPTABLE,
+    title="The answer is not offered in this form",
+    remedy="Ask for application/json or text/csv; stations are also offered as application/geo+json.",
+)
+TOO_MANY = Kind(
+    code="too-many-requests",
+    status=HTTPStatus.TOO_MANY_REQUESTS,
+    title="Too many requests from this address",
+    remedy="Wait for as many seconds as Retry-After says, and ask for larger pages.",
+)
+KINDS = (BAD_PARAMETER, NOT_FOUND, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParameterError:
+    """What is wrong with one parameter."""
+
+    parameter: str
+    code: str
+    detail: str
+
+
+class ApiProblem(Exception):  # noqa: N818 - the word of RFC 9457
+    """Stops a request; the view turns it into a response."""
+
+    def __init__(
+        self,
+        kind: Kind,
+        detail: str = "",
+        *,
+        errors: Sequence[ParameterError] = (),
+        headers: dict[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail or kind.title)
+        self.kind = kind
+        self.detail = detail or kind.remedy
+        self.errors = tuple(errors)
+        self.headers = headers or {}
+
+    def response(self, request: HttpRequest) -> HttpResponse:
+        body: dict[str, object] = {
+            "type": self.kind.address,
+            "title": self.kind.title,
+            "status": int(self.kind.status),
+            "detail": self.detail,
+            "instance": request.path,
+        }
+        if self.errors:
+            body["errors"] = [
+                {"parameter": e.parameter, "code": e.code, "detail": e.detail} for e in self.errors
+            ]
+        return HttpResponse(
+            json.dumps(body, ensure_ascii=False),
+            status=int(self.kind.status),
+            content_type=MEDIA_TYPE,
+            headers={"Cache-Control": "no-store", **self.headers},
+        )

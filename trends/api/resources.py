@@ -1,0 +1,282 @@
+"""The one table of resources: columns, filters, where the records come from. All else is made from it."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Model, QuerySet
+
+from surveys.models import Catch, Station, Visit, VisitStatus, Watershed
+from trends.api import rows
+from trends.api.parameters import Filter
+from trends.exports.tables import Column
+from trends.exports.trends import COLUMNS as TREND_COLUMNS
+from trends.exports.trends import NESTED_COLUMNS as TREND_NESTED
+from trends.exports.trends import trend_results
+from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUMNS, WATER_COLUMNS
+from trends.measures import INDEX, MEASURES
+from trends.models import LandUseNote, NoteCategory
+
+CERTAINTIES = ("very_likely", "likely", "unclear", "steady", "disagree", "not_assessed")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resource:
+    """One kind of record that can be listed."""
+
+    name: str
+    summary: str
+    columns: tuple[Column, ...]
+    filters: tuple[Filter, ...]
+    source: Callable[[], QuerySet[Any]]
+    rows: Callable[[list[Any]], Iterable[dict[str, Any]]]
+    # Field and column by which one record is asked for; empty where records are only listed.
+    field: str = ""
+    key: str = ""
+    places: bool = False
+
+    @property
+    def one(self) -> str:
+        """What a single record is called."""
+        return self.name.removesuffix("es") if self.name.endswith("ches") else self.name.removesuffix("s")
+
+
+def _column(key: str, kind: Any, text: str, unit: str = "", *, required: bool = False) -> Column:
+    return Column(key=key, kind=kind, text=text, unit=unit, required=required)
+
+
+def _place_filters(path: str) -> tuple[Filter, Filter]:
+    """Filters by watershed and station, where ``path`` leads to the station."""
+    return (
+        Filter(name="watershed", text="Watershed, as in its address", field=f"{path}watershed__slug"),
+        Filter(name="station", text="Station code", field=f"{path}code"),
+    )
+
+
+def _date_filters(path: str) -> tuple[Filter, ...]:
+    return (
+        Filter(name="year", text="Calendar year", field=f"{path}__year", kind="year"),
+        Filter(name="from", text="First date", field=f"{path}__gte", kind="date"),
+        Filter(name="to", text="Last date", field=f"{path}__lte", kind="date"),
+    )
+
+
+ADDRESS = _column("url", "string", "Address of the page about it", required=True)
+VISIT_PLACE = tuple(
+    c for c in PLACE_COLUMNS if c.key in {"visit", "station", "watershed", "visit_date", "year", "method"}
+)
+VISIT_FILTERS = (
+    *_place_filters("station__"),
+    *_date_filters("visit_date"),
+    Filter(name="method", text="Code of the sampling method", field="method__code"),
+)
+
+
+def _accepted() -> QuerySet[Visit]:
+    return Visit.objects.accepted().select_related("station__watershed", "method", "result")
+
+
+def _catches() -> QuerySet[Catch]:
+    """Catches of accepted visits; those of sensitive taxa are told for the watershed alone."""
+    return Catch.objects.filter(
+        removal_pass__visit__status=VisitStatus.ACCEPTED, taxon__sensitive_location=False
+    ).select_related("taxon", "removal_pass__visit__station__watershed")
+
+
+RESOURCES: tuple[Resource, ...] = (
+    Resource(
+        name="watersheds",
+        summary="Watersheds, with the species whose exact places within them are withheld",
+        columns=(
+            _column("watershed", "string", "The watershed's name in addresses", required=True),
+            _column("name", "string", "Name", required=True),
+            _column("description", "string", "What is said of it"),
+            _column("stations", "integer", "Number of stations", required=True),
+            _column("withheld_species", "array", "Species known from the watershed whose places are withheld"),
+            ADDRESS,
+        ),
+        filters=(),
+        source=Watershed.objects.all,
+        rows=rows.watershed_rows,
+        field="slug",
+        key="watershed",
+    ),
+    Resource(
+        name="stations",
+        summary="Stations: fixed places that are visited year after year",
+        columns=(
+            _column("station", "string", "Station code", required=True),
+            _column("watershed", "string", "Watershed, as in its address", required=True),
+            _column("stream", "string", "Stream", required=True),
+            _column("name", "string", "Name"),
+            _column("latitude", "number", "Degrees north, WGS 84", "degree"),
+            _column("longitude", "number", "Degrees east, WGS 84", "degree"),
+            _column("river_km", "number", "Distance from the mouth", "km"),
+            _column("catchment_km2", "number", "Catchment area", "km2"),
+            _column("stratum", "string", "Region or stream class that decides which index applies"),
+            _column("reach_length_m", "number", "Length of the fixed reach", "m"),
+            _column("mean_width_m", "number", "Mean width", "m"),
+            _column("elevation_m", "number", "Elevation", "m"),
+            _column("method", "string", "Code of the usual sampling method"),
+            _column("control_for", "string", "Code of the station it is a control for"),
+            ADDRESS,
+        ),
+        filters=(
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
+            Filter(name="stream", text="Name of the stream", field="stream"),
+            Filter(name="stratum", text="Region or stream class", field="stratum"),
+        ),
+        source=lambda: Station.objects.with_places(),
+        rows=rows.station_rows,
+        field="code",
+        key="station",
+        places=True,
+    ),
+    Resource(
+        name="visits",
+        summary="Accepted visits with reach and water readings",
+        columns=(
+            *(c for c in PLACE_COLUMNS if not c.key.endswith("_name")),
+            *EFFORT_COLUMNS,
+            *WATER_COLUMNS,
+            ADDRESS,
+        ),
+        filters=VISIT_FILTERS,
+        source=_accepted,
+        rows=rows.visit_rows,
+        field="pk",
+        key="visit",
+    ),
+    Resource(
+        name="catches",
+        summary="Fish of one taxon in one pass; species whose places are withheld are not listed",
+        columns=(
+            _column("visit", "integer", "Number of the visit", required=True),
+            _column("station", "string", "Station code", required=True),
+            _column("watershed", "string", "Watershed, as in its address", required=True),
+            _column("visit_date", "date", "Date of the visit", required=True),
+            _column("pass", "integer", "Number of the pass", required=True),
+            _column("effort_s", "integer", "Current-on time of the pass", "s"),
+            _column("taxon", "string", "The taxon's name in addresses", required=True),
+            _column("scientific_name", "string", "Scientific name", required=True),
+            _column("common_name", "string", "Common name"),
+            _column("count", "integer", "Number of fish", "fish", required=True),
+            _column("young_of_year", "integer", "Of these, fish of the year", "fish"),
+            _column("anomalies", "integer", "Of these, fish with anomalies", "fish"),
+            _column("biomass_g", "number", "Weight of these fish together", "g"),
+        ),
+        filters=(
+            *_place_filters("removal_pass__visit__station__"),
+            *_date_filters("removal_pass__visit__visit_date"),
+            Filter(name="taxon", text="The taxon's name in addresses", field="taxon__slug"),
+        ),
+        source=_catches,
+        rows=rows.catch_rows,
+    ),
+    Resource(
+        name="indicators",
+        summary="What is measured at each accepted visit, with a reason for each number that is missing",
+        columns=(
+            *VISIT_PLACE,
+            *rows.indicator_columns(),
+            *MADE_FROM_COLUMNS,
+        ),
+        filters=VISIT_FILTERS,
+        source=_accepted,
+        rows=rows.indicator_rows,
+    ),
+    Resource(
+        name="scores",
+        summary="Index score of each accepted visit, with its metrics or the reason why there is none",
+        columns=(
+            *VISIT_PLACE,
+            _column(INDEX.key, "number", INDEX.formula, INDEX.unit),
+            _column("rating", "string", "Rating that the score earns"),
+            _column("index_method", "string", "Code of the index method"),
+            _column("index_version", "string", "Version of the index method"),
+            _column("reason", "string", "Why there is no score"),
+            _column("metrics", "array", "Value, unit, points and remark of each metric"),
+            _column("metrics_reason", "string", "Why the metrics are not given"),
+            *MADE_FROM_COLUMNS,
+        ),
+        filters=(
+            *VISIT_FILTERS,
+            Filter(
+                name="index_method", text="Code of the index method", field="result__index_method"
+            ),
+            Filter(name="rating", text="Rating that the score earns", field="result__index_rating"),
+        ),
+        source=_accepted,
+        rows=rows.score_rows,
+    ),
+    Resource(
+        name="trends",
+        summary="Trend of each measure at each station and over each watershed",
+        columns=(*TREND_COLUMNS, *TREND_NESTED),
+        filters=(
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
+            Filter(name="station", text="Station code", field="station__code"),
+            Filter(
+                name="measure",
+                text="What is followed",
+                field="measure",
+                kind="word",
+                words=tuple(m.key for m in MEASURES),
+            ),
+            Filter(
+                name="certainty", text="The word for it", field="public_certainty", kind="word", words=CERTAINTIES
+            ),
+            Filter(
+                name="whole_watershed",
+                text="true: watersheds alone; false: stations alone",
+                field="station__isnull",
+                kind="yes_no",
+            ),
+        ),
+        source=lambda: rows.with_public_certainty(trend_results()),
+        rows=rows.trend_rows,
+    ),
+    Resource(
+        name="notes",
+        summary="Public notes on what happened on the land and the water",
+        columns=(
+            _column("note", "integer", "Number of the note", required=True),
+            _column("watershed", "string", "Watershed, as in its address", required=True),
+            _column("station", "string", "Station code; empty where it concerns the watershed"),
+            _column("category", "string", "Kind of event", required=True),
+            _column("starts_on", "date", "When it began", required=True),
+            _column("ends_on", "date", "When it ended"),
+            _column("date_precision", "string", "day, month, year or decade", required=True),
+            _column("title", "string", "Title", required=True),
+            _column("text", "string", "What happened"),
+            _column("source", "string", "Where this is known from"),
+        ),
+        filters=(
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
+            Filter(name="station", text="Station code", field="station__code"),
+            Filter(
+                name="category",
+                text="Kind of event",
+                field="category",
+                kind="word",
+                words=tuple(NoteCategory.values),
+            ),
+            Filter(name="from", text="Began on or after", field="starts_on__gte", kind="date"),
+            Filter(name="to", text="Began on or before", field="starts_on__lte", kind="date"),
+        ),
+        source=lambda: LandUseNote.objects.public().select_related("watershed", "station"),
+        rows=rows.note_rows,
+    ),
+)  # fmt: skip
+BY_NAME: dict[str, Resource] = {resource.name: resource for resource in RESOURCES}
+
+
+def page(resource: Resource, conditions: dict[str, Any], *, after: int | None, limit: int) -> list[Model]:
+    """Records in the order of their numbers, one more than asked for where there are more.
+
+    A page starts after a record, not at a count, so that records added meanwhile shift nothing.
+    """
+    found = resource.source().filter(**conditions)
+    if after is not None:
+        found = found.filter(pk__gt=after)
+    return list(found.order_by("pk")[: limit + 1])
