@@ -178,7 +178,7 @@ class TestResultsFollow:
             answer = admin.post(
                 _change(chub), _form(admin, _change(chub)) | {"tolerance": "moderate"}, follow=True
             )
-        assert "1 accepted visits" in answer.content.decode()
+        assert "the results of 1 accepted visit that caught it" in answer.content.decode()
         assert self._tolerant(2022) == 0
         assert VisitResult.objects.get(visit__visit_date__year=2023).computed_at == untouched
         assert not StaleStation.objects.exists()

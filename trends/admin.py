@@ -6,7 +6,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from surveys.access import MANAGE, may
-from surveys.admin import SamplingMethodAdmin, StationAdmin, TaxonAdmin
+from surveys.admin import SamplingMethodAdmin, StationAdmin, TaxonAdmin, counted
 from surveys.models import SamplingMethod, Station, Taxon
 from trends.models import LandCover, LandUseNote, TrendResult, VisitResult
 from trends.recompute import sampling_method_changed, station_changed, traits_changed
@@ -38,9 +38,8 @@ class ScoredStationAdmin(StationAdmin):
         if before is not None and STATION_FIELDS & set(form.changed_data):
             left = [before.watershed] if before.watershed_id != obj.watershed_id else []
             number = station_changed([obj], left=left)
-            self.message_user(
-                request, f"The results of {number} accepted visits of {obj.code} are made anew."
-            )
+            visits = counted(number, "accepted visit")
+            self.message_user(request, f"Made anew: the results of {visits} of {obj.code}.")
 
 
 @admin.register(Taxon)
@@ -51,9 +50,8 @@ class ScoredTaxonAdmin(TaxonAdmin):
         super().save_model(request, obj, form, change)
         if change and TRAIT_FIELDS & set(form.changed_data):
             number = traits_changed([obj])
-            self.message_user(
-                request, f"The results of {number} accepted visits that caught it are made anew."
-            )
+            visits = counted(number, "accepted visit")
+            self.message_user(request, f"Made anew: the results of {visits} that caught it.")
 
 
 @admin.register(SamplingMethod)

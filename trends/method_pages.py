@@ -14,8 +14,9 @@ from trends.index.points import Scale
 from trends.index.selectors import describe
 from trends.scores import PREFERRED_METHODS
 
-FIGURES_FOR_THE_REGION = "The method leaves some figures to each region. They have not been supplied "
-"here, so it gives no score yet."
+FIGURES_FOR_THE_REGION = (
+    "The method leaves some figures to each region. They have not been supplied here, so it gives no score."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,7 +253,7 @@ def _scale_view(scale: Scale, metric: Metric, when: str) -> ScaleView:
     bands = tuple((_band_words(b.words), short(b.points)) for b in scale.bands)
     if scale.kind == "parts_of_line":
         unit = "part of the line"
-        how = f"Scored as a part of the {raw.get('drawn_as', 'line')}: {_line_words(raw['line'])}."
+        how = f"Scored as a part of a line ({raw.get('drawn_as', 'expected value')}): {_line_words(raw['line'])}."
     elif scale.kind == "term":
         factor = "" if exact(raw["factor"]) == 1 else f"{short(exact(raw['factor']))} × "
         how = f"Enters the formula as {factor}{'ln(value)' if raw['of'] == 'ln' else 'the value itself'}."
@@ -270,5 +271,5 @@ def _scale_view(scale: Scale, metric: Metric, when: str) -> ScaleView:
 
 
 def _band_words(words: str) -> str:
-    """Thirds as they are meant, not as they come out in decimals."""
-    return words.replace("0.3333", "1/3").replace("0.6667", "2/3")
+    """Thirds as they are meant, not as they come out in decimals; the last band in words."""
+    return words.replace("0.3333", "1/3").replace("0.6667", "2/3").replace("otherwise", "anything else")

@@ -92,8 +92,8 @@ def _line(css: str, x1: float, y1: float, x2: float, y2: float) -> str:
 
 def _open(width: int, height: int, title: str) -> str:
     return (
-        f'<svg class="spark scale" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
-        f'role="img"><title>{escape(title)}</title>'
+        f'<svg class="spark scale" viewBox="0 0 {width} {height}" width="{width}" role="img">'
+        f"<title>{escape(title)}</title>"
     )
 
 

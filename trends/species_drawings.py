@@ -9,17 +9,25 @@ from django.utils.safestring import SafeString, mark_safe
 from trends.species import StationMeeting, YearMark
 
 CELL, RADIUS = 14, 4.2
-MAP_WIDTH, MAP_EDGE = 560, 26
+MAP_WIDTH, MAP_EDGE = 420, 26
 LEAST_MAP_HEIGHT, MOST_MAP_HEIGHT = 220, 520
 KM_PER_DEGREE = 111.32
-# More labels than this would cover each other; the list beside the map names every station.
-MOST_LABELS = 24
+LABEL_HEIGHT, LETTER_WIDTH = 12, 6.4
 
 
-def _open(css: str, width: float, height: float, title: str) -> str:
+def _open(width: float, height: float, title: str) -> str:
+    """A picture that shrinks with its column; without a height of its own it keeps its shape."""
     return (
-        f'<svg class="{css}" viewBox="0 0 {width:g} {height:g}" width="{width:g}" height="{height:g}" '
-        f'role="img"><title>{escape(title)}</title>'
+        f'<svg class="spark" viewBox="0 0 {width:g} {height:g}" width="{width:g}" role="img">'
+        f"<title>{escape(title)}</title>"
+    )
+
+
+def _open_fixed(width: float, height: float, title: str) -> str:
+    """A picture in a table cell: it keeps its size, and the table scrolls."""
+    return (
+        f'<svg viewBox="0 0 {width:g} {height:g}" width="{width:g}" height="{height:g}" role="img">'
+        f'<title>{escape(title)}</title><g class="spark">'
     )
 
 
@@ -54,7 +62,8 @@ def strip(years: Sequence[YearMark], *, labels: bool = True) -> SafeString:
     left = 16 if labels else 4
     width, height = 2 * left + CELL * len(years), 40 if labels else 20
     middle = 10
-    parts = [_open("spark", width, height, strip_words(years))]
+    start = _open if labels else _open_fixed
+    parts = [start(width, height, strip_words(years))]
     for i, mark in enumerate(years):
         x = left + CELL * (i + 0.5)
         if mark.state == "met":
@@ -68,7 +77,7 @@ def strip(years: Sequence[YearMark], *, labels: bool = True) -> SafeString:
             )
         if labels and (i == 0 or i == len(years) - 1 or (mark.year % 5 == 0 and 2 < i < len(years) - 3)):
             parts.append(f'<text x="{x:g}" y="34" text-anchor="middle">{mark.year}</text>')
-    return mark_safe("".join([*parts, "</svg>"]))
+    return mark_safe("".join([*parts, "</svg>" if labels else "</g></svg>"]))
 
 
 def strip_key() -> list[tuple[SafeString, str]]:
@@ -109,26 +118,48 @@ def station_map(stations: Sequence[StationMeeting]) -> SafeString:
     met = sum(1 for s in placed if s.meeting.met)
     title = f"Map of {len(placed)} visited stations: met at {met}, not met at {len(placed) - met}"
     parts = [
-        _open("spark", MAP_WIDTH, round(height), title),
+        _open(MAP_WIDTH, round(height), title),
         f'<rect class="edge" x="0.5" y="0.5" fill="none" width="{MAP_WIDTH - 1}" '
         f'height="{round(height) - 1}"/>',
     ]
-    labelled = len(placed) <= MOST_LABELS
-    # Filled marks lie over hollow ones where stations are close together.
-    for one in sorted(placed, key=lambda s: bool(s.meeting.met)):
-        x = centre_x + ((one.longitude or 0.0) - mid_longitude) * east_km * scale
-        y = centre_y - ((one.latitude or 0.0) - middle) * KM_PER_DEGREE * scale
-        css = "dot" if one.meeting.met else "axis"
-        told = f"{one.code}: met in {one.meeting.met} of {one.meeting.made} visits"
-        parts.append(
-            f'<circle class="{css}" cx="{x:.1f}" cy="{y:.1f}" r="5"><title>{escape(told)}</title></circle>'
+    spots = [
+        (
+            centre_x + ((one.longitude or 0.0) - mid_longitude) * east_km * scale,
+            centre_y - ((one.latitude or 0.0) - middle) * KM_PER_DEGREE * scale,
+            one,
         )
-        if labelled:
-            anchor, dx = ("end", -8) if x > MAP_WIDTH - 90 else ("start", 8)
-            parts.append(
-                f'<text x="{x + dx:.1f}" y="{y + 4:.1f}" text-anchor="{anchor}">{escape(one.code)}</text>'
-            )
+        for one in placed
+    ]
+    # Filled marks lie over hollow ones where stations are close together.
+    for x, y, one in sorted(spots, key=lambda spot: bool(spot[2].meeting.met)):
+        css = "dot" if one.meeting.met else "axis"
+        told = escape(f"{one.code}: met in {one.meeting.met} of {one.meeting.made} visits")
+        parts.append(f'<circle class="{css}" cx="{x:.1f}" cy="{y:.1f}" r="5"><title>{told}</title></circle>')
+    parts += _labels([(x, y, one.code) for x, y, one in spots])
     return mark_safe("".join([*parts, *_scale_and_north(scale, height), "</svg>"]))
+
+
+def _labels(spots: list[tuple[float, float, str]]) -> list[str]:
+    """Codes beside their marks, where there is room; the list under the map names every station."""
+    taken = [(x - 6, y - 6, x + 6, y + 6) for x, y, _ in spots]
+    drawn = []
+    for x, y, code in spots:
+        width = LETTER_WIDTH * len(code)
+        for left, base in (
+            (x + 8, y + 4),
+            (x - 8 - width, y + 4),
+            (x - width / 2, y - 9),
+            (x - width / 2, y + 18),
+        ):
+            box = (left, base - LABEL_HEIGHT + 2, left + width, base + 2)
+            inside = box[0] >= 2 and box[2] <= MAP_WIDTH - 2 and box[1] >= 2
+            if inside and not any(
+                box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in taken
+            ):
+                taken.append(box)
+                drawn.append(f'<text x="{left:.1f}" y="{base:.1f}">{escape(code)}</text>')
+                break
+    return drawn
 
 
 def _scale_and_north(scale: float, height: float) -> list[str]:

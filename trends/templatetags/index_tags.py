@@ -24,10 +24,27 @@ class MetricRow:
     between: str
 
 
+ANYTHING_ELSE = "anything else"
+
+
 @register.filter
-def figure(value: Any) -> str:
+def figure(value: Any, unit: str = "") -> str:
     """A number as short as it can be said, with a true minus sign; empty where there is none."""
-    return "" if value is None else short(float(value), 3).replace("-", "−")
+    decimals = 2 if unit == "%" else 3
+    return "" if value is None else short(float(value), decimals).replace("-", "−")
+
+
+@register.filter
+def band_words(band: str) -> str:
+    """The band a value fell into; the last band of a scale has no limits of its own."""
+    return band.replace("otherwise", ANYTHING_ELSE)
+
+
+def _in_order(index: Mapping[str, Any], method: Method) -> list[tuple[str, Mapping[str, Any]]]:
+    """The metrics as the method lists them; a stored result has lost that order."""
+    stratum = method.stratum(index["stratum"])
+    place = {m.id: i for i, m in enumerate(stratum.metrics)} if stratum else {}
+    return sorted(index["metrics"].items(), key=lambda item: place.get(item[0], len(place)))
 
 
 @register.simple_tag
@@ -35,7 +52,7 @@ def metric_rows(index: Mapping[str, Any], method: Method) -> list[MetricRow]:
     stratum = method.stratum(index["stratum"])
     described = {m.id: m for m in stratum.metrics} if stratum else {}
     rows = []
-    for key, result in index["metrics"].items():
+    for key, result in _in_order(index, method):
         metric = described.get(key)
         most = metric.scale.most_points if metric else None
         between = ""
@@ -56,7 +73,7 @@ def stratum_name(index: Mapping[str, Any], method: Method) -> str:
 @register.simple_tag
 def how_combined(index: Mapping[str, Any], method: Method) -> str:
     """The arithmetic from the points to the score; empty where the points do not make it up."""
-    points = [m["points"] for m in index["metrics"].values()]
+    points = [m["points"] for _, m in _in_order(index, method)]
     if index["score"] is None or not points or any(p is None for p in points):
         return ""
     total = sum((exact(p) for p in points), exact(0))
@@ -75,6 +92,20 @@ def how_combined(index: Mapping[str, Any], method: Method) -> str:
     return line if abs(float(expected) - float(index["score"])) < 1e-6 else ""
 
 
+def _to_next_band(step: explain.Step) -> str:
+    """How far the value is from the next better band, and what that band earns."""
+    if step.better_points is None or step.better_distance is None:
+        return ""
+    earns = f"which earns {short(step.better_points)}"
+    if not step.better_distance:
+        return f"on the very edge of the next band, {earns}"
+    unit = "percentage points" if step.unit == "%" else step.unit
+    far = short(step.better_distance, 2)
+    if far == "0":
+        return f"less than 0.01 {unit} from the next band, {earns}"
+    return f"{far} {unit} from the next band, {earns}"
+
+
 @register.simple_tag
 def what_decides(index: Mapping[str, Any], method: Method) -> dict[str, Any]:
     """The metrics that pull the score down, and what it takes to reach the next rating word."""
@@ -90,7 +121,7 @@ def what_decides(index: Mapping[str, Any], method: Method) -> dict[str, Any]:
             "points": metric.points,
             "most": float(best),
             "lacking": float(best) - metric.points,
-            "words": steps[key].words if key in steps else metric.reason,
+            "words": _to_next_band(steps[key]) if key in steps else metric.reason,
         }
         for key, metric in result.metrics.items()
         if (best := most.get(key)) is not None and metric.points is not None and metric.points < best

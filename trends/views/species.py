@@ -41,6 +41,7 @@ def taxon(request: HttpRequest, slug: str) -> HttpResponse:
     one = get_object_or_404(Taxon, slug=slug)
     open_to_person = may_see_stations(request.user, one)
     found = occurrence(one, with_stations=open_to_person)
+    years = found.everywhere.years
     look_alikes = one.look_alike_names
     listed = {t.scientific_name: t for t in Taxon.objects.filter(scientific_name__in=look_alikes)}
     return render(
@@ -51,8 +52,13 @@ def taxon(request: HttpRequest, slug: str) -> HttpResponse:
             "aliases": list(one.aliases.all()),
             "finding": finding(one.common_name or one.scientific_name, found.everywhere),
             "occurrence": found,
-            "strip": species_drawings.strip(found.everywhere.years),
-            "strip_words": species_drawings.strip_words(found.everywhere.years),
+            "faded": any(
+                not_seen_since(m) for m in (found.everywhere, *(w.meeting for w in found.watersheds))
+            ),
+            "strip": species_drawings.strip(years),
+            "first_year": years[0].year if years else None,
+            "last_year": years[-1].year if years else None,
+            "strip_words": species_drawings.strip_words(years),
             "key": species_drawings.strip_key(),
             "watersheds": [
                 {
