@@ -37,6 +37,9 @@ class Environment(BaseSettings):
     county_name: str = ""
     contact: str = Field(default="", description="Who answers questions about the numbers; on briefs.")
     same_person_may_accept: bool = False
+    caution_limits: dict[str, float] = Field(
+        default={}, description="JSON: a county's own limits by name, see trends/cautions/limits.py."
+    )
 
     @field_validator("allowed_hosts", "csrf_trusted_origins", mode="before")
     @classmethod
@@ -271,6 +274,7 @@ PGHISTORY_APPEND_ONLY = False
 # --- this programme ---------------------------------------------------------------------------
 COUNTY_NAME = env.county_name
 CONTACT = env.contact
+CAUTION_LIMITS = env.caution_limits
 
 LOGGING = {
     "version": 1,

@@ -15,6 +15,7 @@ import numpy as np
 
 from surveys.models import Station
 from trends import cautions
+from trends.cautions.retest import retest
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
@@ -314,8 +315,19 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         ratings=ratings,
         gaps=tuple((y.year, y.reason) for y in middle if y.value is None),
     )
+    width = class_width(measure, ratings)
     return replace(
-        outcome, cautions=cautions.raise_all(outcome, measure, record, stations, mixed_index=mixed)
+        outcome,
+        cautions=cautions.raise_all(
+            outcome,
+            measure,
+            record,
+            stations,
+            mixed_index=mixed,
+            matters=target_per_decade(measure, width),
+            class_width=width,
+            retest=lambda left_out: retest(outcome, left_out, covariance_from=LEAST_YEARS_FOR_COVARIANCE),
+        ),
     )
 
 

@@ -1,10 +1,12 @@
 """Reads stored outcomes and notes for pages, charts and exports; computes nothing anew."""
 
+import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from surveys.models import Station, Watershed
 from trends.assessments import adjust
+from trends.cautions import still_hold
 from trends.charts import NoteMark
 from trends.measures import MEASURES, Measure
 from trends.models import LandUseNote, TrendResult
@@ -12,7 +14,7 @@ from trends.outcomes import Outcome, from_plain
 
 
 def outcome_of(result: TrendResult) -> Outcome:
-    return from_plain(Outcome, result.outcome)
+    return still_hold(from_plain(Outcome, result.outcome), datetime.date.today())
 
 
 def watershed_outcomes(watersheds: Iterable[Watershed], measure: str) -> dict[int, Outcome]:

@@ -4,13 +4,16 @@ The value of a year at a station is the median over its accepted visits inside t
 their sampling method. Everything that is not used is listed with the reason.
 """
 
+import calendar
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from surveys.models import Station, Watershed
+from django.db.models import Avg
+
+from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
 from trends.models import LandUseNote, NoteCategory, VisitResult
 from trends.outcomes import StationSeries, YearValue
 
@@ -34,6 +37,18 @@ class VisitValue:
     mean_width_m: float | None
     stop_nets: str
     total_catch: int | None
+    # What only the cautions look at.
+    gear: str = ""
+    crew_lead: str = ""
+    net_breach: bool = False
+    effort_s_per_pass: float | None = None
+    pass_catches: tuple[int, ...] = ()
+    removal_usable: bool | None = None
+    taxa: tuple[str, ...] = ()
+    turbidity_ntu: float | None = None
+    discharge_m3_s: float | None = None
+    anomaly_metric: bool = False
+    season_closes: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +59,16 @@ class Record:
     stations: tuple[Station, ...]
     visits: dict[int, tuple[VisitValue, ...]]
     no_season: dict[int, str]
+    # Public notes; (station, date, status) of visits that are not accepted; names held to genus only.
+    notes: tuple[LandUseNote, ...] = ()
+    left_out: tuple[tuple[int, datetime.date, str], ...] = ()
+    held_to_genus: frozenset[str] = frozenset()
+    # A species whose places are withheld has been met somewhere in the watershed.
+    guarded: bool = False
+
+    @property
+    def last_year(self) -> int | None:
+        return max((v.date.year for values in self.visits.values() for v in values), default=None)
 
     def years(self, stations: Iterable[Station] | None = None) -> list[int]:
         """Every calendar year from the first to the last accepted visit."""
@@ -53,7 +78,7 @@ class Record:
 
 
 def read_record(watershed: Watershed) -> Record:
-    """Read one watershed's stored results of accepted visits. Three queries."""
+    """Read one watershed's stored results of accepted visits. A fixed number of queries."""
     stations = tuple(watershed.stations.order_by("river_km", "code"))
     by_station: dict[int, list[VisitValue]] = defaultdict(list)
     results = (
@@ -61,8 +86,15 @@ def read_record(watershed: Watershed) -> Record:
         .select_related("visit__method")
         .order_by("visit__visit_date")
     )
+    efforts = dict(
+        RemovalPass.objects.filter(visit__station__watershed=watershed, visit__status="accepted")
+        .order_by()
+        .values_list("visit")
+        .annotate(Avg("effort_s"))
+    )
     for result in results:
         visit = result.visit
+        removal = (result.detail.get("indicators") or {}).get("removal_total") or {}
         by_station[visit.station_id].append(
             VisitValue(
                 visit_id=visit.pk,
@@ -80,21 +112,60 @@ def read_record(watershed: Watershed) -> Record:
                 mean_width_m=visit.mean_width_m,
                 stop_nets=visit.stop_nets,
                 total_catch=result.detail.get("total_catch"),
+                gear=visit.method.gear,
+                crew_lead=visit.crew_lead,
+                net_breach="breach" in visit.notes.casefold(),
+                effort_s_per_pass=efforts.get(visit.pk),
+                pass_catches=tuple(removal.get("catches") or ()),
+                removal_usable=removal.get("usable"),
+                taxa=tuple(
+                    one["taxon"] for one in (result.detail.get("indicators") or {}).get("removal", ())
+                ),
+                turbidity_ntu=visit.turbidity_ntu,
+                discharge_m3_s=visit.discharge_m3_s,
+                anomaly_metric=any(
+                    "anomal" in key for key in (result.detail.get("index") or {}).get("metrics", {})
+                ),
+                season_closes=_season_closes(visit.method, visit.visit_date),
             )
         )
+    notes = tuple(LandUseNote.objects.public().filter(watershed=watershed))
+    caught = {name for values in by_station.values() for v in values for name in v.taxa}
+    taxa = Taxon.objects.filter(scientific_name__in=caught)
     return Record(
         watershed=watershed,
         stations=stations,
         visits={pk: tuple(values) for pk, values in by_station.items()},
-        no_season=_years_without_season(watershed),
+        no_season=_years_without_season(notes),
+        notes=notes,
+        left_out=tuple(
+            Visit.objects.filter(station__watershed=watershed)
+            .exclude(status="accepted")
+            .order_by("visit_date")
+            .values_list("station_id", "visit_date", "status")
+        ),
+        held_to_genus=frozenset(
+            taxa.filter(rank="genus").values_list("scientific_name", flat=True) if caught else ()
+        ),
+        guarded=bool(caught) and taxa.filter(sensitive_location=True).exists(),
     )
 
 
-def _years_without_season(watershed: Watershed) -> dict[int, str]:
+def _season_closes(method: SamplingMethod, day: datetime.date) -> datetime.date | None:
+    """The last day of the season that a visit belongs to; None where the season is the whole year."""
+    if method.whole_year:
+        return None
+    month, date = (int(part) for part in method.season_ends.split("-"))
+    over_new_year = method.season_starts > method.season_ends and f"{day:%m-%d}" >= method.season_starts
+    year = day.year + 1 if over_new_year else day.year
+    return datetime.date(year, month, min(date, calendar.monthrange(year, month)[1]))
+
+
+def _years_without_season(notes: Iterable[LandUseNote]) -> dict[int, str]:
     """Years that a public note of the kind 'survey change' covers in whole: its title is the reason."""
     reasons: dict[int, str] = {}
-    for note in LandUseNote.objects.public().filter(watershed=watershed, category=NoteCategory.SURVEY):
-        if note.ends_on is None:
+    for note in notes:
+        if note.category != NoteCategory.SURVEY or note.ends_on is None:
             continue
         for year in range(note.starts_on.year, note.ends_on.year + 1):
             covers_summer = note.starts_on <= datetime.date(year, 6, 1) and note.ends_on >= datetime.date(

@@ -1,0 +1,192 @@
+"""Cautions on what was caught and what was done to the fish: C15, C17, C20, C34-C37, C39."""
+
+from collections.abc import Iterator
+from statistics import median
+
+import numpy as np
+
+from trends.cautions import limits
+from trends.cautions.situation import Situation, caution, years_words
+from trends.outcomes import Caution
+from trends.stats.kendall import mann_kendall
+
+MOVED_FISH = {"stocking": "stocking, introduction or removal", "die-off": "fish die-off"}
+# Numbers that hang on which names the fish were held under.
+NAMED = frozenset({"index_score", "richness", "native_richness", "benthic_richness"})
+RICHNESS = frozenset({"richness", "native_richness"})
+
+
+def not_made(s: Situation) -> Iterator[Caution]:
+    key = s.measure.key
+    missing = {v.date.year: v.reasons[key] for v in s.visits if v.reasons.get(key)}
+    if missing:
+        example = missing[max(missing)]
+        yield caution(
+            "C15",
+            "note",
+            f"{s.measure.name} could not be made for some visits of {years_words(missing)}: {example}.",
+            f"This number could not be made for some visits of {years_words(missing)}.",
+            years=sorted(missing),
+        )
+
+
+def names_changed(s: Situation) -> Iterator[Caution]:
+    """A genus in some years and one of its species in others: the number of kinds is not comparable."""
+    if s.measure.key not in NAMED:
+        return
+    as_genus: dict[str, set[int]] = {}
+    as_species: dict[str, set[int]] = {}
+    for v in s.visits:
+        for name in v.taxa:
+            genus = name.split()[0]
+            into = as_genus if name in s.record.held_to_genus else as_species
+            into.setdefault(genus, set()).add(v.date.year)
+    mixed = {g for g in as_genus if as_species.get(g, set()) - as_genus[g]}
+    if mixed:
+        years = {y for g in mixed for y in as_genus[g]}
+        yield caution(
+            "C17",
+            "warn",
+            f"Held only to genus in {years_words(years)}, to species in other years: {', '.join(sorted(mixed))}. "
+            "Numbers of species are comparable only on the genus level.",
+            f"Some fish were named less exactly in {years_words(years)}, which changes the number of species.",
+            genera=sorted(mixed),
+            years=sorted(years),
+        )
+
+
+def fish_moved(s: Situation) -> Iterator[Caution]:
+    years = [v.date.year for v in s.visits]
+    if not years:
+        return
+    notes = [
+        n
+        for n in s.record.notes
+        if n.category in MOVED_FISH
+        and s.concerns(n)
+        and n.starts_on.year <= max(years)
+        and (n.ends_on or n.starts_on).year >= min(years)
+    ]
+    if notes:
+        told = "; ".join(f"{n.title} ({MOVED_FISH[n.category]}, {n.starts_on.year})" for n in notes)
+        yield caution(
+            "C20",
+            "warn",
+            f"Also in these years: {told}. Numbers can rise or fall for that alone.",
+            f"Also in these years: {told}.",
+            notes=[n.pk for n in notes],
+        )
+
+
+def places_withheld(s: Situation) -> Iterator[Caution]:
+    """For every station of such a watershed alike, so that it points to none of them."""
+    if s.record.guarded:
+        yield caution(
+            "C34",
+            "note",
+            "For the public, places of sensitive species in this watershed are withheld and lists shortened, by rule.",
+            "Lists of fish here may be shortened by rule: where exactly some species live is not published.",
+        )
+
+
+def noisy_measure(s: Situation) -> Iterator[Caution]:
+    if s.measure.per_area:
+        yield caution(
+            "C35",
+            "note",
+            "Weight and numbers for an area vary more from year to year than counts do (George, Stich & Baldigo 2021).",
+            "This number varies much from year to year, so changes are harder to see.",
+        )
+
+
+def newcomers(s: Situation) -> Iterator[Caution]:
+    if s.measure.key not in RICHNESS:
+        return
+    by_year: dict[int, list[tuple[float, float]]] = {}
+    for v in s.visits:
+        total, native = v.values.get("richness"), v.values.get("native_richness")
+        if v.in_season and total is not None and native is not None:
+            by_year.setdefault(v.date.year, []).append((total, native))
+    if len(by_year) < limits.LEAST_YEARS:
+        return
+    years = np.array(sorted(by_year), dtype=float)
+    total = np.array([median(t for t, _ in by_year[int(y)]) for y in years])
+    native = np.array([median(n for _, n in by_year[int(y)]) for y in years])
+    if np.ptp(total) == 0:
+        return
+    up = mann_kendall(years, total)
+    own = mann_kendall(years, native)
+    rises = up.s > 0 and up.direction_confidence >= limits.DIRECTION_CONFIDENCE
+    native_rises = own.s > 0 and own.direction_confidence >= limits.DIRECTION_CONFIDENCE
+    if rises and not native_rises:
+        yield caution(
+            "C36",
+            "warn",
+            f"The number of species rises (confidence {up.direction_confidence:.2f}); that of native species does not "
+            f"(limit {limits.DIRECTION_CONFIDENCE:g}). The gain is in newcomers.",
+            "There are more kinds of fish, but not more native ones: the gain is in newcomers.",
+            confidence_all=round(up.direction_confidence, 3),
+            confidence_native=round(own.direction_confidence, 3),
+            limit=limits.DIRECTION_CONFIDENCE,
+        )
+
+
+def few_examined(s: Situation) -> Iterator[Caution]:
+    if s.measure.key != "index_score":
+        return
+    few = {
+        v.date.year: v.total_catch
+        for v in s.visits
+        if v.anomaly_metric and v.total_catch is not None and 0 < v.total_catch < limits.FISH_FOR_ANOMALIES
+    }
+    if few:
+        yield caution(
+            "C37",
+            "warn",
+            f"The share of fish with anomalies rests on fewer than {limits.FISH_FOR_ANOMALIES} fish in "
+            f"{years_words(few)}.",
+            f"Few fish could be looked at in {years_words(few)}.",
+            years=sorted(few),
+            least=limits.FISH_FOR_ANOMALIES,
+        )
+
+
+def poor_catching(s: Situation) -> Iterator[Caution]:
+    years: set[int] = set()
+    for station in s.stations:
+        visits = s.visits_of(station)
+        cloudy = [(v.date.year, v.turbidity_ntu) for v in visits if v.turbidity_ntu is not None]
+        flows = [(v.date.year, v.discharge_m3_s) for v in visits if v.discharge_m3_s is not None]
+        for known, times, least in (
+            (cloudy, limits.TURBIDITY_TIMES, limits.TURBIDITY_LEAST_NTU),
+            (flows, limits.FLOW_TIMES, 0.0),
+        ):
+            if len(known) >= 3:
+                usual = median(value for _, value in known)
+                years |= {year for year, value in known if value > times * usual and value > least}
+    if years:
+        yield caution(
+            "C39",
+            "note",
+            f"Poor catching conditions in {years_words(years)}: turbidity above {limits.TURBIDITY_TIMES:g} times the "
+            f"station's median and {limits.TURBIDITY_LEAST_NTU:g} NTU, "
+            f""
+            f"or flow above {limits.FLOW_TIMES:g} times the median.",
+            f"High or cloudy water made catching hard in {years_words(years)}.",
+            years=sorted(years),
+            turbidity_times=limits.TURBIDITY_TIMES,
+            turbidity_least_ntu=limits.TURBIDITY_LEAST_NTU,
+            flow_times=limits.FLOW_TIMES,
+        )
+
+
+RULES = (
+    not_made,
+    names_changed,
+    fish_moved,
+    places_withheld,
+    noisy_measure,
+    newcomers,
+    few_examined,
+    poor_catching,
+)

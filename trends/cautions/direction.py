@@ -1,0 +1,330 @@
+"""Cautions on what the direction rests on: C18, C19, C21, C22, C26, C31, C32."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trends.cautions import limits
+from trends.cautions.situation import Situation, caution, years_words
+from trends.outcomes import Caution
+from trends.stats.kendall import mann_kendall
+
+EVENTS = {"drought": "drought", "flood": "flood or storm", "pipe": "pipe, sewer or spill"}
+# Single years whose leaving out is tried: those that pull hardest at the sum of signs.
+YEARS_TRIED = 4
+
+
+def _verdict(s: Situation) -> int:
+    """1 rising, -1 falling, 0 no supported direction."""
+    period = s.period
+    if not s.supported or period is None:
+        return 0
+    return {"up": 1, "down": -1}.get(period.direction, 0)
+
+
+def _without(s: Situation, years: frozenset[int]) -> int | None:
+    if s.retest is None:
+        return None
+    again = s.retest(years)
+    if again is None:
+        return None
+    confidence, sign = again
+    return sign if confidence >= limits.DIRECTION_CONFIDENCE else 0
+
+
+def _may_be_retested(s: Situation) -> bool:
+    period = s.period
+    return (
+        period is not None and s.retest is not None and period.certainty not in ("not_assessed", "disagree")
+        and period.n > limits.LEAST_YEARS
+    )  # fmt: skip
+
+
+def one_year_carries_it(s: Situation) -> Iterator[Caution]:
+    """Leave single years out in turn; name those without which there is another verdict."""
+    if not _may_be_retested(s) or (s.period and s.period.certainty == "steady"):
+        return
+    now = _verdict(s)
+    lost, won = [], []
+    for year in _pulling_years(s, now):
+        verdict = _without(s, frozenset({year}))
+        if verdict is not None and verdict != now:
+            (lost if now else won).append(year)
+    if lost:
+        yield caution(
+            "C19",
+            "warn",
+            f"Without {_single(lost)} the direction is no longer likely (confidence below "
+            f"{limits.DIRECTION_CONFIDENCE:g}) or turns.",
+            f"The direction rests on single years: {years_words(lost)}.",
+            years=sorted(lost),
+            confidence_limit=limits.DIRECTION_CONFIDENCE,
+        )
+    elif won:
+        yield caution(
+            "C19",
+            "warn",
+            f"Without {_single(won)} a direction would be likely (confidence {limits.DIRECTION_CONFIDENCE:g} or more).",
+            f"Whether a direction shows rests on single years: {years_words(won)}.",
+            years=sorted(won),
+            confidence_limit=limits.DIRECTION_CONFIDENCE,
+        )
+
+
+def _single(years: list[int]) -> str:
+    return f"the single year {years[0]}" if len(years) == 1 else f"any one of {years_words(years)}"
+
+
+def _pulling_years(s: Situation, now: int) -> list[int]:
+    """The years with most pairs that agree with the verdict, or that speak against the leaning one."""
+    years = np.array([y.year for y in s.points], dtype=float)
+    values = np.array([y.value for y in s.points], dtype=float)
+    signs = np.sign(np.subtract.outer(values, values)) * np.sign(np.subtract.outer(years, years))
+    pull = signs.sum(axis=1)
+    towards = now or (1 if pull.sum() >= 0 else -1)
+    order = np.argsort(-pull * towards if now else pull * towards, kind="stable")
+    return sorted(int(years[i]) for i in order[:YEARS_TRIED])
+
+
+def event_years(s: Situation) -> Iterator[Caution]:
+    """A drought, flood or spill noted within a year before a visit that is used."""
+    hit: dict[int, set[str]] = {}
+    for note in s.record.notes:
+        if note.category not in EVENTS or not s.concerns(note):
+            continue
+        last = note.ends_on or note.starts_on
+        for v in s.visits:
+            months = (v.date - last).days / 30.4375
+            if v.date >= note.starts_on and months <= limits.EVENT_MONTHS:
+                hit.setdefault(v.date.year, set()).add(f"{note.title} ({EVENTS[note.category]})")
+    years = {y.year for y in s.points} & set(hit)
+    if not years:
+        return
+    names = "; ".join(sorted({name for year in years for name in hit[year]}))
+    now = _verdict(s)
+    again = _without(s, frozenset(years)) if _may_be_retested(s) else None
+    changed = again is not None and again != now
+    if changed:
+        staff = f"Without the event years {years_words(years)} ({names}) the verdict is another one."
+        public = (
+            f"Without the unusual {_year_word(years)} {years_words(years)} the answer would be another one."
+        )
+    else:
+        kept = "The verdict stands without them." if again is not None else "No test without them was made."
+        staff = f"{names}: within {limits.EVENT_MONTHS} months before visits of {years_words(years)}. {kept}"
+        public = f"Also in these years: {names}. Visits of {years_words(years)} came soon after."
+    yield caution(
+        "C18",
+        "warn" if changed else "note",
+        staff,
+        public,
+        years=sorted(years),
+        months=limits.EVENT_MONTHS,
+        verdict_stands=None if again is None else not changed,
+    )
+
+
+def _year_word(years: set[int]) -> str:
+    return "year" if len(years) == 1 else "years"
+
+
+def alike_neighbours(s: Situation) -> Iterator[Caution]:
+    period = s.period
+    if period is None or period.slope is None or len(s.points) < limits.LEAST_YEARS:
+        return
+    values = np.array([y.value for y in s.points], dtype=float)
+    years = np.array([y.year for y in s.points], dtype=float)
+    residuals = values - period.slope * years
+    residuals = residuals - residuals.mean()
+    total = float(np.sum(residuals**2))
+    follow = np.diff(years) == 1
+    if total <= 1e-12 or follow.sum() < limits.LEAST_YEARS - 1:
+        return
+    r1 = float(np.sum(residuals[1:][follow] * residuals[:-1][follow])) / total
+    limit = limits.SERIAL_LONG if period.n >= limits.FEW_YEARS else limits.SERIAL_SHORT
+    if r1 <= limit:
+        return
+    p = corrected_p(period.p_value, r1)
+    told = (
+        f" Allowing for it, p would be about {p:.2g} instead of {period.p_value:.2g}."
+        if p is not None
+        else ""
+    )
+    yield caution(
+        "C21",
+        "warn",
+        f"Neighbouring years resemble each other (lag-one correlation {r1:.2f}, limit {limit}); the test then finds "
+        f"directions too easily.{told}",
+        "Neighbouring years resemble each other, so the direction is less sure than it looks.",
+        lag_one=round(r1, 3),
+        limit=limit,
+        corrected_p=None if p is None else round(p, 4),
+    )
+
+
+def corrected_p(p_value: float | None, r1: float) -> float | None:
+    """The p of the same test when its variance is raised by (1 + r) / (1 - r).
+
+    That factor is the effective number of years of a first-order process (Bayley & Hammersley 1946;
+    from memory). It is rough in short records and only shown beside the plain p.
+    """
+    from scipy.special import ndtr, ndtri
+
+    if p_value is None or not 0 < p_value < 1 or not 0 < r1 < 1:
+        return None
+    z = -float(ndtri(p_value / 2)) / math.sqrt((1 + r1) / (1 - r1))
+    return float(2 * ndtr(-z))
+
+
+def _rss_aicc(values: NDArray[np.float64], design: NDArray[np.float64], extra: int = 0) -> float:
+    """AICc of a least-squares fit; ``extra`` counts what was chosen by looking, such as the year of a step."""
+    n = values.size
+    fitted = design @ np.linalg.lstsq(design, values, rcond=None)[0]
+    spread = max(float(np.sum((values - fitted) ** 2)) / n, 1e-12)
+    k = design.shape[1] + 1 + extra
+    if n - k - 1 <= 0:
+        return math.inf
+    return n * math.log(spread) + 2 * k + 2 * k * (k + 1) / (n - k - 1)
+
+
+def best_step(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[int, float] | None:
+    """First year after the best single step, and by how much its AICc beats a level line."""
+    least = limits.LEAST_YEARS_A_SIDE
+    if values.size < 2 * least or np.ptp(values) == 0:
+        return None
+    ones = np.ones_like(years)
+    level = _rss_aicc(values, ones[:, None])
+    tried = [
+        (_rss_aicc(values, np.column_stack([ones, years >= years[i]]), extra=1), int(years[i]))
+        for i in range(least, values.size - least + 1)
+    ]
+    best, year = min(tried)
+    return year, level - best
+
+
+def bent(s: Situation) -> Iterator[Caution]:
+    """A curve or a step clearly fits better than a line, or the two halves go opposite ways."""
+    period = s.period
+    if period is None or period.certainty == "not_assessed" or len(s.points) < 2 * limits.LEAST_YEARS:
+        return
+    years = np.array([y.year for y in s.points], dtype=float)
+    values = np.array([y.value for y in s.points], dtype=float)
+    if np.ptp(values) == 0:
+        return
+    t = (years - years.mean()) / np.ptp(years)
+    ones = np.ones_like(t)
+    line = _rss_aicc(values, np.column_stack([ones, t]))
+    curve = line - _rss_aicc(values, np.column_stack([ones, t, t**2]))
+    found = best_step(years, values)
+    level = _rss_aicc(values, ones[:, None])
+    step = line - (level - found[1]) if found else -math.inf
+    halves = _halves(years, values)
+    numbers = {"curve_better_by": round(curve, 1), "limit": limits.CURVE_BEATS}
+    limit = f"{limits.CURVE_BEATS:g}"
+    turning = halves[0] * halves[1] < 0
+    if turning or curve > limits.CURVE_BEATS or step > limits.CURVE_BEATS:
+        if turning:
+            words = ("rose", "fell") if halves[0] > 0 else ("fell", "rose")
+            what = f"It {words[0]} in the first half and {words[1]} in the second"
+            plain = f"It first {words[0]} and then {words[1]}; one slope hides that."
+        elif step >= curve and found:
+            what = f"A step in {found[0]} fits better than a line (AICc lower by {step:.1f}, limit {limit})"
+            plain = f"It changed in one step about {found[0]} rather than little by little."
+            numbers["step_year"] = found[0]
+            numbers["step_better_by"] = round(step, 1)
+        else:
+            what = f"A curve fits better than a line (AICc lower by {curve:.1f}, limit {limit})"
+            plain = "The change was not even; one slope hides that."
+        yield caution("C22", "warn", f"{what}; one slope hides it.", plain, **numbers)
+
+
+def _halves(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[int, int]:
+    """The supported direction of each half of the years, 0 where there is none."""
+    middle = years.size // 2
+    signs = []
+    for part in (slice(None, middle), slice(middle, None)):
+        if np.ptp(values[part]) == 0:
+            signs.append(0)
+            continue
+        test = mann_kendall(years[part], values[part])
+        sure = test.direction_confidence >= limits.DIRECTION_CONFIDENCE
+        signs.append(int(np.sign(test.s)) if sure else 0)
+    return signs[0], signs[1]
+
+
+def stations_disagree(s: Situation) -> Iterator[Caution]:
+    period = s.period
+    if period is None or period.certainty != "disagree":
+        return
+    up, down = ", ".join(period.stations_up), ", ".join(period.stations_down)
+    who = "; ".join(
+        part for part in (f"rising: {up}" if up else "", f"falling: {down}" if down else "") if part
+    )
+    yield caution(
+        "C26",
+        "stop",
+        f"Stations move in different directions (heterogeneity p {period.heterogeneity_p:.3f}, limit 0.05"
+        f"{f'; {who}' if who else ''}); no single statement fits the creek.",
+        "The stations on this creek do not agree, so no single statement fits it.",
+        heterogeneity_p=period.heterogeneity_p,
+        limit=0.05,
+        rising=list(period.stations_up),
+        falling=list(period.stations_down),
+    )
+
+
+def clear_but_small(s: Situation) -> Iterator[Caution]:
+    period = s.period
+    if period is None or None in (period.slope, period.lower, period.upper):
+        return
+    assert period.slope is not None and period.lower is not None and period.upper is not None
+    if period.lower <= 0 <= period.upper:
+        return
+    whole = abs(period.slope) * (period.last_year - period.first_year)
+    sizes = {"one rating class": s.class_width, "the usual difference between years": period.scatter}
+    above = {word: size for word, size in sizes.items() if size and whole < size}
+    if above:
+        word, size = next(iter(above.items()))
+        yield caution(
+            "C31",
+            "note",
+            f"Clear but small: about {whole:.2g} {s.measure.unit} over {period.first_year} to {period.last_year}, less "
+            f"than {word} ({size:.2g}).",
+            f"The change is clear but small: less than {word}.",
+            whole_change=whole,
+            **{word.replace(" ", "_"): value for word, value in above.items()},
+        )
+
+
+def either_way(s: Situation) -> Iterator[Caution]:
+    """The limits hold both a rise and a fall that would matter, so the size is not known."""
+    period, matters = s.period, s.matters
+    if period is None or matters is None or period.lower is None or period.upper is None:
+        return
+    if 10 * period.lower > -matters or 10 * period.upper < matters:
+        return
+    needed = period.years_needed
+    more = f"; about {needed} yearly visits in all would show it" if needed and needed > period.n else ""
+    yield caution(
+        "C32",
+        "warn",
+        f"The limits hold both a rise and a fall of {matters:g} {s.measure.unit} a decade{more}.",
+        "Both a rise and a fall that matter would still fit these years.",
+        lower=10 * period.lower,
+        upper=10 * period.upper,
+        matters=matters,
+        years_needed=needed,
+    )
+
+
+RULES = (
+    one_year_carries_it,
+    event_years,
+    alike_neighbours,
+    bent,
+    stations_disagree,
+    clear_but_small,
+    either_way,
+)

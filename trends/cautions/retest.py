@@ -1,0 +1,38 @@
+"""The test of a verdict once more, with some years left out."""
+
+import numpy as np
+
+from trends.cautions import limits
+from trends.outcomes import Outcome
+from trends.stats.kendall import mann_kendall, regional_kendall
+from trends.stats.shuffle import shuffled_years
+
+
+def retest(outcome: Outcome, left_out: frozenset[int], *, covariance_from: int) -> tuple[float, int] | None:
+    """Confidence and sign of the current period's test without these years; None if too few are left.
+
+    The same tests as the verdict itself: one station by Mann-Kendall, several by shuffled years or,
+    from ``covariance_from`` years on, with the covariances between them.
+    """
+    period = outcome.current
+    if period is None:
+        return None
+    rows = [
+        {y.year: y.value for y in s.present() if y.method == period.method and y.year not in left_out}
+        for s in outcome.series
+        if s.station in period.stations
+    ]
+    rows = [values for values in rows if values]
+    if max((len(v) for v in rows), default=0) < limits.LEAST_YEARS:
+        return None
+    calendar = sorted({year for values in rows for year in values})
+    years = np.array(calendar, dtype=float)
+    matrix = np.array([[values.get(y, np.nan) for y in calendar] for values in rows], dtype=float)
+    if len(rows) == 1:
+        test = mann_kendall(years, matrix[0])
+        return float(test.direction_confidence), int(np.sign(test.s))
+    if len(calendar) < covariance_from:
+        shuffled = shuffled_years(years, matrix)
+        return float(shuffled.direction_confidence), int(np.sign(shuffled.slope))
+    again = regional_kendall(years, matrix, correct_for_correlation=True)
+    return float(again.direction_confidence), int(np.sign(again.slope))

@@ -1,0 +1,307 @@
+"""Cautions on how the sampling was done and by what: C06-C14, C16."""
+
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator
+from statistics import median
+
+import numpy as np
+
+from trends.cautions import limits
+from trends.cautions.situation import Situation, caution, percent, years_words
+from trends.outcomes import Caution
+
+# Numbers that a missed fish makes smaller; shares and scores are less touched.
+CATCH_MEASURES = frozenset({"total_catch", "density_per_100_m2", "biomass_g_per_m2"})
+
+
+def method_changed(s: Situation) -> Iterator[Caution]:
+    outcome = s.outcome
+    methods = {p.method for p in outcome.periods}
+    if len(methods) < 2 and not outcome.breaks:
+        return
+    named = "; ".join(f"{p.method_name}, {p.first_year} to {p.last_year}" for p in outcome.periods)
+    when = years_words(outcome.breaks) if outcome.breaks else "between stations"
+    yield caution(
+        "C06",
+        "stop",
+        f"The sampling method changed ({when}): {named}. No line runs across the change.",
+        f"The way of sampling changed ({when}). Years before and after are not joined.",
+        breaks=list(outcome.breaks),
+        methods=sorted(methods),
+    )
+
+
+def gear_changed(s: Situation) -> Iterator[Caution]:
+    """Gear is recorded with the sampling method, so another gear always comes with another method."""
+    years: set[int] = set()
+    gears: set[str] = set()
+    for station in s.stations:
+        before = ""
+        for v in s.visits_of(station):
+            if before and v.gear and v.gear != before:
+                years.add(v.date.year)
+                gears |= {before, v.gear}
+            before = v.gear or before
+    if years:
+        yield caution(
+            "C07",
+            "warn",
+            f"The gear changed in {years_words(years)}: {'; '.join(sorted(gears))}.",
+            f"Other gear was used from {years_words(years)} on.",
+            years=sorted(years),
+            gears=sorted(gears),
+        )
+
+
+def size_changed(s: Situation) -> Iterator[Caution]:
+    found: dict[str, set[int]] = {"longer or shorter": set(), "wider or narrower": set()}
+    sizes = (
+        ("longer or shorter", "reach_length_m", limits.LENGTH_DIFFERS),
+        ("wider or narrower", "mean_width_m", limits.WIDTH_DIFFERS),
+    )
+    for station in s.stations:
+        for word, field, limit in sizes:
+            known = [
+                (v.date.year, getattr(v, field))
+                for v in s.visits_of(station)
+                if getattr(v, field) is not None
+            ]
+            usual = median(size for _, size in known) if known else 0
+            found[word] |= {year for year, size in known if abs(size - usual) > limit * usual + 1e-9}
+    told = [
+        f"more than {percent(limit)} {word} than usual in {years_words(found[word])}"
+        for word, _, limit in sizes
+        if found[word]
+    ]
+    if told:
+        stopped = " Numbers for the area are not used for these years." if s.measure.per_area else ""
+        every = found["longer or shorter"] | found["wider or narrower"]
+        yield caution(
+            "C08",
+            "warn",
+            f"The reach was {' and '.join(told)}.{stopped}",
+            f"The stretch fished was of another size in {years_words(every)}.",
+            years=sorted(every),
+            length_years=sorted(found["longer or shorter"]),
+            width_years=sorted(found["wider or narrower"]),
+            length_limit=limits.LENGTH_DIFFERS,
+            width_limit=limits.WIDTH_DIFFERS,
+        )
+
+
+def passes_differ(s: Situation) -> Iterator[Caution]:
+    years: set[int] = set()
+    common: set[int] = set()
+    for station in s.stations:
+        by_method: dict[str, set[int]] = defaultdict(set)
+        for v in s.visits_of(station):
+            by_method[v.method].add(v.passes)
+        for v in s.visits_of(station):
+            least = min(by_method[v.method])
+            if v.passes > least:
+                years.add(v.date.year)
+                common.add(least)
+    if not years:
+        return
+    k = max(min(common), 1)
+    if s.measure.key == "first_pass_catch":
+        used = "Only the first pass is counted here, so these years stay comparable."
+    elif s.measure.key == "index_score":
+        used = "The index counts no more passes than its method asks for."
+    else:
+        used = f"More passes catch more fish; all years share the first {k} {'pass' if k == 1 else 'passes'}."
+    yield caution(
+        "C09",
+        "warn",
+        f"More passes than in other years in {years_words(years)}. {used}",
+        f"More fishing was done in {years_words(years)} than in other years.",
+        years=sorted(years),
+        common_passes=k,
+    )
+
+
+def not_closed(s: Situation) -> Iterator[Caution]:
+    open_years = {v.date.year for v in s.visits if v.stop_nets not in ("both", "")}
+    breached = {v.date.year for v in s.visits if v.net_breach} - open_years
+    told = []
+    if open_years:
+        told.append(f"The reach was not closed by nets at both ends in {years_words(open_years)}.")
+    if breached:
+        told.append(f"A breach of the nets is noted in {years_words(breached)}.")
+    if told:
+        both = open_years | breached
+        yield caution(
+            "C10",
+            "note",
+            " ".join(told),
+            f"Fish could leave the stretch while it was fished in {years_words(both)}.",
+            years=sorted(both),
+            breached=sorted(breached),
+        )
+
+
+def effort_unusual(s: Situation) -> Iterator[Caution]:
+    years: set[int] = set()
+    for station in s.stations:
+        known = [(v.date.year, v.effort_s_per_pass) for v in s.visits_of(station) if v.effort_s_per_pass]
+        if len(known) < 3:
+            continue
+        usual = median(e for _, e in known)
+        years |= {
+            year
+            for year, effort in known
+            if not limits.EFFORT_LEAST * usual <= effort <= limits.EFFORT_MOST * usual
+        }
+    if years:
+        yield caution(
+            "C11",
+            "warn",
+            f"Current-on time of a pass outside {limits.EFFORT_LEAST:g} to {limits.EFFORT_MOST:g} times the station's "
+            f"median in {years_words(years)}.",
+            f"Much more or less time was spent fishing in {years_words(years)}.",
+            years=sorted(years),
+            least=limits.EFFORT_LEAST,
+            most=limits.EFFORT_MOST,
+        )
+
+
+def season_differs(s: Situation) -> Iterator[Caution]:
+    outside = {v.date.year for v in s.visits if not v.in_season}
+    far: set[int] = set()
+    for station in s.stations:
+        used = [v for v in s.visits_of(station) if v.in_season]
+        if len(used) < 3:
+            continue
+        usual = median(v.date.timetuple().tm_yday for v in used)
+        far |= {v.date.year for v in used if abs(v.date.timetuple().tm_yday - usual) > limits.DAYS_OFF}
+    staff, public = [], []
+    if outside:
+        staff.append(
+            f"Visits outside the season of their method in {years_words(outside)} are shown but not used."
+        )
+        public.append(
+            f"Some visits in {years_words(outside)} were made in another season and are not compared."
+        )
+    if far:
+        staff.append(f"More than {limits.DAYS_OFF} days from the station's usual date in {years_words(far)}.")
+        public.append(f"Some visits in {years_words(far)} were much earlier or later in the year than usual.")
+    if staff:
+        yield caution(
+            "C12",
+            "warn",
+            " ".join(staff),
+            " ".join(public),
+            years=sorted(outside | far),
+            out_of_season=sorted(outside),
+            days=limits.DAYS_OFF,
+        )
+
+
+def people_changed(s: Situation) -> Iterator[Caution]:
+    """The crew's lead changed at every station in the year of the largest step. No name is told."""
+    points = s.points
+    steps = [(abs((b.value or 0) - (a.value or 0)), a.year, b.year) for a, b in itertools.pairwise(points)]
+    if len(points) < limits.LEAST_YEARS or not steps or max(steps)[0] == 0:
+        return
+    _, before, year = max(steps)
+    pairs = []
+    for station in s.stations:
+        lead = {
+            v.date.year: v.crew_lead.strip().casefold() for v in s.visits_of(station) if v.crew_lead.strip()
+        }
+        if before in lead and year in lead:
+            pairs.append((lead[before], lead[year]))
+    if pairs and all(a != b for a, b in pairs):
+        earlier = {v.crew_lead.strip().casefold() for v in s.visits if v.date.year < year}
+        new = all(b not in earlier for _, b in pairs)
+        if new:
+            yield caution(
+                "C13",
+                "note",
+                f"The largest step is from {before} to {year}, when somebody new led the crew.",
+                f"The largest step was in {year}; other people fished then.",
+                year=year,
+                previous=before,
+            )
+
+
+def no_depletion(s: Situation) -> Iterator[Caution]:
+    if s.measure.key not in CATCH_MEASURES:
+        return
+    years = set()
+    for v in s.visits:
+        rose = any(b >= a and b > 0 for a, b in zip(v.pass_catches, v.pass_catches[1:], strict=False))
+        closed = v.stop_nets in ("both", "")
+        if rose or (closed and len(v.pass_catches) > 1 and v.removal_usable is False):
+            years.add(v.date.year)
+    if years:
+        yield caution(
+            "C14",
+            "note",
+            f"A later pass caught as many fish or more, or no removal estimate could be made, in {years_words(years)}.",
+            f"In {years_words(years)} the catch did not fall from pass to pass, so more fish may have been missed.",
+            years=sorted(years),
+        )
+
+
+def index_changed(s: Situation) -> Iterator[Caution]:
+    if s.mixed_index:
+        used = sorted({f"{v.index_method} {v.index_version}".strip() for v in s.visits if v.index_method})
+        yield caution(
+            "C16",
+            "stop",
+            f"The scores come from different index methods or versions ({'; '.join(used)}); they are not joined.",
+            "The stations here are rated in different ways, so they are not shown as one line.",
+            methods=used,
+        )
+
+
+def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
+    """A step of the whole record within a year of a change of method, of the crew's lead, or of the survey."""
+    from trends.cautions.direction import best_step
+
+    rows = [y for y in s.outcome.middle if y.value is not None]
+    if len(rows) < 2 * limits.LEAST_YEARS_A_SIDE:
+        return
+    years = np.array([y.year for y in rows], dtype=float)
+    found = best_step(years, np.array([y.value for y in rows], dtype=float))
+    if found is None:
+        return
+    year, better = found
+    if better < limits.CURVE_BEATS:
+        return
+    changes = dict.fromkeys(s.outcome.breaks, "the method")
+    changes |= {
+        n.starts_on.year: "the survey" for n in s.record.notes if n.category == "survey" and s.concerns(n)
+    }
+    close = {y: what for y, what in changes.items() if abs(y - year) <= limits.STEP_YEARS}
+    # A season called off is no change of the way of sampling.
+    close = {y: what for y, what in close.items() if not (what == "the survey" and y in s.record.no_season)}
+    if close:
+        what = "; ".join(f"{w} in {y}" for y, w in sorted(close.items()))
+        yield caution(
+            "C23",
+            "warn",
+            f"A step in {year}, within {limits.STEP_YEARS} year of a change of {what}: it may be the survey, not "
+            "the creek.",
+            f"The numbers jump in {year}, when the way of surveying changed. The jump may come from that.",
+            year=year,
+            changes=sorted(close),
+            within_years=limits.STEP_YEARS,
+        )
+
+
+RULES = (
+    method_changed,
+    gear_changed,
+    size_changed,
+    passes_differ,
+    not_closed,
+    effort_unusual,
+    season_differs,
+    people_changed,
+    no_depletion,
+    index_changed,
+    step_where_ways_changed,
+)
