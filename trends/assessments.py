@@ -15,6 +15,7 @@ import numpy as np
 
 from surveys.models import Station
 from trends import cautions
+from trends.cautions.limits import LEAST_YEARS
 from trends.cautions.retest import retest
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
@@ -24,8 +25,6 @@ from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall
 from trends.stats.power import years_to_detect
 from trends.stats.shuffle import ShuffledYears, shuffled_years
 
-# With 4 values the smallest two-sided exact p is 2/4! = 0.083; with 5 it is 0.017 (arithmetic).
-LEAST_YEARS = 5
 # Words by confidence in the direction; 0.85 as the lower limit of "likely" is stricter than the
 # two-thirds of several published scales (reading of Kendall's test after McBride 2019, J. Environ. Qual.).
 VERY_LIKELY, LIKELY, LEANING = 0.95, 0.85, 0.70

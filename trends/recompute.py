@@ -26,7 +26,7 @@ from trends.scores import score_visit
 from trends.series import read_record
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "1"
+CODE_VERSION = "2"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]
@@ -253,6 +253,12 @@ def sampling_method_changed(method: SamplingMethod) -> None:
     """A method's name or season window changed: the trends of the stations it was used at are made anew."""
     mark_stale(method.visits.accepted().values_list("station", flat=True).distinct())
     transaction.on_commit(recompute_marked, robust=True)
+
+
+def notes_changed(watershed: Watershed) -> None:
+    """A dated note was written, changed or withdrawn: cautions and gaps of its watershed are made anew."""
+    if mark_all(watershed):
+        transaction.on_commit(recompute_marked, robust=True)
 
 
 def _drop_and_recompute(results: Iterable[tuple[int, int]], also: Iterable[int] = ()) -> int:

@@ -1,6 +1,7 @@
 """Land-use notes: written, changed and withdrawn by planners."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -11,6 +12,7 @@ from surveys.access import WRITE_NOTES, allowed
 from surveys.models import Watershed
 from trends.forms import LandUseNoteForm, WithdrawForm
 from trends.models import LandUseNote
+from trends.recompute import notes_changed
 
 
 @allowed(WRITE_NOTES)
@@ -31,7 +33,9 @@ def edit_note(request: HttpRequest, pk: int) -> HttpResponse:
 def _edit(request: HttpRequest, note: LandUseNote, title: str, done: str) -> HttpResponse:
     form = LandUseNoteForm(request.POST or None, instance=note)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        with transaction.atomic():
+            form.save()
+            notes_changed(note.watershed)
         messages.success(request, done)
         return redirect("trends:watershed", slug=note.watershed.slug)
     status = 422 if form.errors else 200
@@ -48,7 +52,9 @@ def withdraw_note(request: HttpRequest, pk: int) -> HttpResponse:
         note.withdrawn_at = timezone.now()
         note.withdrawn_by = request.user  # type: ignore[assignment]
         note.withdrawn_why = form.cleaned_data["why"]
-        note.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
+        with transaction.atomic():
+            note.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
+            notes_changed(note.watershed)
         messages.success(request, "The note is withdrawn. It is kept in the history.")
         return redirect("trends:watershed", slug=note.watershed.slug)
     status = 422 if form.errors else 200
