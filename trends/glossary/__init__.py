@@ -4,7 +4,8 @@ Text data only. Every threshold is taken from the constant that the code itself 
 page cannot say one number while the code uses another.
 """
 
-from trends.glossary.cautions import CAUTIONS, CautionEntry
+from trends.glossary.caution_entry import CautionEntry
+from trends.glossary.cautions import CAUTIONS
 from trends.glossary.certainty import CERTAINTY, CertaintyRow, public_and_staff
 from trends.glossary.counting import COUNTING, CountingEntry
 from trends.glossary.statistics import STATISTICS, Statistic

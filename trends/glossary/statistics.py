@@ -248,9 +248,9 @@ STATISTICS: tuple[Statistic, ...] = (
             "e = value − Sen line, less its mean",
             "lag-one correlation = sum of e_t × e_(t−1) over years that follow each other / sum of e²",
         ),
-        used="For one station, with enough years that follow each other; it raises caution C21.",
+        used="With enough years that follow each other; it raises caution C21.",
         why="Correcting the test silently would change p by a figure that is itself uncertain in short "
-        "records; the plain test is shown with the caution.",
+        "records; the plain test is shown, and the caution names a p that allows for the likeness.",
         source="Salas et al. 1980, Applied Modeling of Hydrologic Time Series (from memory); the limits "
         "are choices made here.",
     ),

@@ -1,0 +1,28 @@
+"""What the methods page holds of one caution."""
+
+from dataclasses import dataclass
+
+from trends.outcomes import Level
+
+OWN = "The limit is a choice made here; no published one was found."
+RULE = "A rule without a limit."
+
+
+@dataclass(frozen=True, slots=True)
+class CautionEntry:
+    """A caution's code, grade and rule. ``standing`` says where its limit comes from."""
+
+    code: str
+    level: Level
+    title: str
+    fires: str
+    why: str
+    standing: str = RULE
+
+
+def percent(part: float) -> str:
+    return f"{100 * part:.0f} %"
+
+
+def fraction(part: float) -> str:
+    return {1 / 3: "a third", 1 / 5: "a fifth"}.get(part, percent(part))
