@@ -36,13 +36,10 @@ FIXTURES = settings.BASE_DIR / "fixtures"
 
 
 @pytest.fixture(scope="module")
-def county(
+def loaded(
     django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Path]:
-    """The whole demo, loaded once for this file and rolled back after it; gives the file of logins.
-
-    Tests of this file must not use the fixture ``db``: it would close the connection under the others.
-    """
+    """The whole demo, loaded once for this file and rolled back after it; gives the file of logins."""
     logins = tmp_path_factory.mktemp("demo") / "demo_logins.json"
     with django_db_blocker.unblock(), transaction.atomic():
         demo.claim_database()
@@ -52,6 +49,12 @@ def county(
         demo.bring_results_up_to_date()
         yield logins
         transaction.set_rollback(True)
+
+
+@pytest.fixture
+def county(loaded: Path, db: None) -> Path:
+    """The loaded demo for one test: what the test changes is undone after it."""
+    return loaded
 
 
 def outcome(slug: str, station: str | None = None, measure: str = INDEX.key) -> Outcome:
@@ -205,19 +208,16 @@ def test_the_command_prints_one_login_for_each_role(county: Path, monkeypatch: p
 
 
 def test_a_login_whose_password_was_changed_is_made_anew(county: Path) -> None:
-    with transaction.atomic():
-        logins = demo.make_logins(county)
-        assert demo.make_logins(county) == logins
-        assert county.stat().st_mode & 0o077 == 0
-        kept = county.read_bytes()
-        user = demo.demo_accounts().get(username="planner")
-        user.set_password("something else 123")
-        user.save()
-        again = demo.make_logins(county)
-        assert again["planner"] != logins["planner"]
-        assert authenticate(username="planner", password=again["planner"])
-        transaction.set_rollback(True)
-    county.write_bytes(kept)
+    own = county.with_name("own.json")
+    logins = demo.make_logins(own)
+    assert demo.make_logins(own) == logins
+    assert own.stat().st_mode & 0o077 == 0
+    user = demo.demo_accounts().get(username="planner")
+    user.set_password("something else 123")
+    user.save()
+    again = demo.make_logins(own)
+    assert again["planner"] != logins["planner"]
+    assert authenticate(username="planner", password=again["planner"])
 
 
 def test_the_next_season_has_exactly_two_errors(county: Path) -> None:
@@ -232,11 +232,9 @@ def test_the_next_season_has_exactly_two_errors(county: Path) -> None:
 def test_the_corrected_season_adds_one_point_to_each_trajectory(county: Path) -> None:
     slugs = list(Watershed.objects.values_list("slug", flat=True))
     before = {slug: outcome(slug) for slug in slugs}
-    with transaction.atomic():
-        take(new_upload("season_2025.csv", season_2025(corrected=True), by=None), by=None, accept=True)
-        demo.bring_results_up_to_date()
-        after = {slug: outcome(slug) for slug in slugs}
-        transaction.set_rollback(True)
+    take(new_upload("season_2025.csv", season_2025(corrected=True), by=None), by=None, accept=True)
+    demo.bring_results_up_to_date()
+    after = {slug: outcome(slug) for slug in slugs}
     for slug in slugs:
         assert len(after[slug].middle) == len(before[slug].middle) + 1
         assert after[slug].latest_year == 2025
