@@ -12,7 +12,7 @@ number made from all fish would give them away again beside the shortened list, 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from surveys.models import Catch, Taxon, Visit, VisitStatus
@@ -66,14 +66,17 @@ def stored_figures(result: VisitResult | None) -> Figures:
     )
 
 
-def public_figures(visits: Sequence[Visit], guarded: frozenset[int] | None = None) -> dict[int, Figures]:
+def public_figures(
+    visits: Sequence[Visit], guarded: frozenset[int] | None = None, *, score_alone: bool = False
+) -> dict[int, Figures]:
     """The numbers of accepted visits as the public may have them, by visit id.
 
     The visits need ``station`` and ``result`` at hand; a fixed number of queries, however many visits.
+    With ``score_alone`` the counts are left as they are stored, for a caller that shows none.
     """
     if guarded is None:
         guarded = guarded_watersheds({v.station.watershed_id for v in visits})
-    inside = [v.pk for v in visits if v.station.watershed_id in guarded]
+    inside = [] if score_alone else [v.pk for v in visits if v.station.watershed_id in guarded]
     listed = _as_listed(inside) if inside else {}
     return {v.pk: _public(v, v.station.watershed_id in guarded, listed.get(v.pk)) for v in visits}
 
@@ -98,7 +101,9 @@ def _as_listed(ids: Sequence[int]) -> dict[int, Figures]:
     shortened = Visit.objects.filter(pk__in=ids, passes__catches__taxon__sensitive_location=True).distinct()
     made = {}
     for record in visit_records(Visit.objects.filter(pk__in=shortened.order_by().values("pk"))):
-        indicators = visit_indicators(without_sensitive(record)).indicators
+        # Removal estimates are not asked for, take most of the time, and are not made of an open reach.
+        listed = replace(without_sensitive(record), stop_nets="none")
+        indicators = visit_indicators(listed).indicators
         made[record.visit_id] = Figures(
             values={key: one.value for key, one in indicators.items()},
             reasons={k: one.reason for k, one in indicators.items() if one.value is None and one.reason},

@@ -72,7 +72,7 @@ VISIT_FILTERS = (
 )
 
 
-def _accepted() -> QuerySet[Visit]:
+def _with_results() -> QuerySet[Visit]:
     return Visit.objects.accepted().select_related("station__watershed", "method", "result")
 
 
@@ -142,7 +142,7 @@ RESOURCES: tuple[Resource, ...] = (
             ADDRESS,
         ),
         filters=VISIT_FILTERS,
-        source=_accepted,
+        source=lambda: Visit.objects.accepted().with_places(),
         rows=rows.visit_rows,
         field="pk",
         key="visit",
@@ -182,7 +182,7 @@ RESOURCES: tuple[Resource, ...] = (
             *MADE_FROM_COLUMNS,
         ),
         filters=VISIT_FILTERS,
-        source=_accepted,
+        source=_with_results,
         rows=rows.indicator_rows,
     ),
     Resource(
@@ -206,7 +206,7 @@ RESOURCES: tuple[Resource, ...] = (
             ),
             Filter(name="rating", text="Rating that the score earns", field="result__index_rating"),
         ),
-        source=_accepted,
+        source=_with_results,
         rows=rows.score_rows,
     ),
     Resource(

@@ -99,7 +99,7 @@ def indicator_rows(found: list[Visit]) -> Iterator[Row]:
 
 
 def score_rows(found: list[Visit]) -> Iterator[Row]:
-    figures = public_figures(found)
+    figures = public_figures(found, score_alone=True)
     for one in found:
         cells = measure_cells(getattr(one, "result", None), figures[one.pk])
         metrics = figures[one.pk].metrics

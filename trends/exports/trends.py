@@ -9,9 +9,8 @@ from trends.exports.tables import Column
 from trends.exports.visits import whole
 from trends.measures import BY_KEY, INDEX
 from trends.models import TrendResult
-from trends.outcomes import Outcome, Period
+from trends.outcomes import Outcome, Period, from_plain
 from trends.public_figures import KEPT_BACK, guarded_watersheds
-from trends.reading import outcome_of
 from trends.wording import verdict_word
 
 CERTAINTY_WORDS = (
@@ -82,7 +81,11 @@ COLUMNS = (
 # Lists that only JSON can hold.
 NESTED_COLUMNS = (
     Column(key="years", kind="array", text="Value of each year, or why there is none"),
-    Column(key="earlier_periods", kind="array", text="Periods before a change of the sampling method"),
+    Column(
+        key="other_periods",
+        kind="array",
+        text="Periods of other sampling methods, earlier or beside this one",
+    ),
     Column(key="caution_texts", kind="array", text="The cautions in words"),
 )
 
@@ -109,15 +112,18 @@ def trend_rows(
     source = trend_results().iterator(chunk_size=500) if results is None else results
     for result in source:
         kept_back = public and result.watershed_id in (guarded or ()) and result.measure != INDEX.key
-        yield _row(result, outcome_of(result), public=public, kept_back=kept_back)
+        yield _row(result, public=public, kept_back=kept_back)
 
 
-def _row(result: TrendResult, outcome: Outcome, *, public: bool, kept_back: bool) -> dict[str, Any]:
+def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any]:
+    """A row out of the stored outcome; its long lists are copied as they are, which is much quicker."""
     measure = BY_KEY[result.measure]
-    period = outcome.current
+    outcome = result.outcome
+    short: Outcome = from_plain(Outcome, {**outcome, "series": [], "middle": [], "cautions": []})
+    period = short.current
     station = result.station
     row: dict[str, Any] = {
-        "scope": outcome.scope,
+        "scope": outcome["scope"],
         "watershed": result.watershed.slug,
         "watershed_name": result.watershed.name,
         "station": station.code if station else None,
@@ -125,11 +131,11 @@ def _row(result: TrendResult, outcome: Outcome, *, public: bool, kept_back: bool
         "measure": measure.key,
         "measure_name": measure.name,
         "unit": measure.unit,
-        "index_method": outcome.index_method,
-        "index_version": outcome.index_version,
-        "latest_year": outcome.latest_year,
-        "latest_value": None if kept_back else whole(outcome.latest_value, measure.decimals),
-        "cautions": "; ".join(c.code for c in outcome.cautions),
+        "index_method": outcome["index_method"],
+        "index_version": outcome["index_version"],
+        "latest_year": outcome["latest_year"],
+        "latest_value": None if kept_back else whole(outcome["latest_value"], measure.decimals),
+        "cautions": "; ".join(c["code"] for c in outcome["cautions"]),
         "code_version": result.code_version,
         "computed_at": result.computed_at,
         "made_from": result.made_from,
@@ -137,14 +143,14 @@ def _row(result: TrendResult, outcome: Outcome, *, public: bool, kept_back: bool
     row |= _period_cells(period, public=public)
     row["years"] = [
         {
-            "year": one.year,
-            "value": None if kept_back else one.value,
-            "reason": KEPT_BACK if kept_back and one.value is not None else one.reason,
+            "year": one["year"],
+            "value": None if kept_back else one["value"],
+            "reason": KEPT_BACK if kept_back and one["value"] is not None else one["reason"],
         }
-        for one in outcome.middle
+        for one in outcome["middle"]
     ]
-    row["earlier_periods"] = [_period_cells(p, public=public) for p in outcome.periods if p is not period]
-    row["caution_texts"] = [c.public if public else c.staff for c in outcome.cautions]
+    row["other_periods"] = [_period_cells(p, public=public) for p in short.periods if p is not period]
+    row["caution_texts"] = [c["public" if public else "staff"] for c in outcome["cautions"]]
     return row
 
 

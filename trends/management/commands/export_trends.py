@@ -13,7 +13,7 @@ class Command(BaseCommand):
     help = (
         "Write one row for each trend result: place, measure, certainty, years, slope with limits, p, test, "
         "method. CSV gets a data dictionary beside it (FILE.schema.json); JSON also holds yearly values, "
-        "earlier periods and cautions in words."
+        "periods of other methods and cautions in words."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
