@@ -39,6 +39,14 @@ class Cells:
         code = self.codes[row]
         return self.values[code] if code >= 0 else None
 
+    def at(self, rows: NDArray[np.int64]) -> list[Any]:
+        """The values of some rows, None where there is none."""
+        values = np.empty(len(self.values) + 2, dtype=object)
+        for number, value in enumerate(self.values):
+            values[number] = value  # one by one, because a value may itself be a tuple
+        found: list[Any] = values[self.codes[rows]].tolist()
+        return found
+
     def mapped(self, new_values: Sequence[Any]) -> "Cells":
         """The same rows with each distinct value replaced; equal new values become one, None unreadable."""
         return _gathered(self.codes, new_values)

@@ -63,14 +63,22 @@ def file_visits(rows: Grouped, wanted: Sequence[int]) -> dict[int, FileVisit]:
         number = int(rows.number_of_pass[p])
         visit.passes[number] = (effort[p], weight[p])
         visit.lines[number] = rows.line(int(rows.first_row_of_pass[p]))
-    cells = [rows.cells[name] for name in CATCH_FIELDS]
     taxon = rows.cells["taxon"]
     caught = np.isin(rows.visit_of_row, list(found)) & (rows.cells["count"].numbers() > 0) & taxon.filled
-    for row in np.flatnonzero(caught & (rows.pass_of_row >= 0)):
-        visit = found[int(rows.visit_of_row[row])]
-        key = (int(rows.number_of_pass[rows.pass_of_row[row]]), taxon.value(int(row)))
-        visit.catches[key] = tuple(cell.value(int(row)) for cell in cells)
-        visit.lines[key] = rows.line(int(row))
+    at = np.flatnonzero(caught & (rows.pass_of_row >= 0))
+    values = zip(*(rows.cells[name].at(at) for name in CATCH_FIELDS), strict=True)
+    places = zip(
+        at.tolist(),
+        rows.visit_of_row[at].tolist(),
+        rows.number_of_pass[rows.pass_of_row[at]].tolist(),
+        taxon.at(at),
+        values,
+        strict=True,
+    )
+    for row, visit_number, number, key, fields in places:
+        visit = found[visit_number]
+        visit.catches[number, key] = fields
+        visit.lines[number, key] = rows.line(row)
     return found
 
 
@@ -100,6 +108,8 @@ def differences(
                 codes = {method.key: method.code for method in known.methods.values()}
                 stored, value = codes.get(stored), codes.get(value)
             found.append(Difference(column=HEADINGS.get(name, name), old=stored, new=value))
+    if old.passes == new.passes and old.catches == new.catches:
+        return tuple(found)
     for number in sorted(old.passes.keys() | new.passes.keys()):
         row = new.lines.get(number)
         if (number in old.passes) != (number in new.passes):

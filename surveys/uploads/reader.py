@@ -7,7 +7,9 @@ spreadsheet shows: the headings are line 1, empty lines count, a quoted line bre
 
 import csv
 import io
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import PurePath
 
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
@@ -18,6 +20,7 @@ SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 DEFAULT_LIMIT_BYTES = 20 * 1024 * 1024
 DEFAULT_LIMIT_ROWS = 200_000
 MOST_BAD_LINES = 20
+_BLOCK = 4_096
 
 csv.field_size_limit(1_000_000)
 
@@ -102,7 +105,7 @@ def read_table(
     return _as_table(rows, findings, limit_rows)
 
 
-def _read_text(content: bytes) -> tuple[list[list[str]], list[Finding]]:
+def _read_text(content: bytes) -> tuple[Iterable[list[str]], list[Finding]]:
     if problem := _not_text(content):
         return [], [problem]
     body = content.removeprefix(b"\xef\xbb\xbf")
@@ -111,21 +114,28 @@ def _read_text(content: bytes) -> tuple[list[list[str]], list[Finding]]:
     except UnicodeDecodeError:
         return [], _encoding_findings(body)
     separator, body_text, findings = _separator(text)
+    above: list[list[str]] = [] if body_text is text else [[]]
     reader = csv.reader(io.StringIO(body_text, newline=""), delimiter=separator, strict=True)
-    rows: list[list[str]] = [] if body_text is text else [[]]
+    return _paired_rows(chain(above, reader), findings), findings
+
+
+def _paired_rows(rows: Iterable[list[str]], findings: list[Finding]) -> Iterator[list[str]]:
+    """The rows up to the first one whose quotation marks do not pair up, which is remarked on."""
+    number = 0
     try:
-        rows.extend(reader)
+        for row in rows:
+            number += 1
+            yield row
     except csv.Error:
         findings.append(
             Finding(
                 level=ERROR,
                 code="bad_quotes",
-                row=len(rows) + 1,
+                row=number + 1,
                 message="From this row on the quotation marks do not pair up.",
                 remedy='Close every quotation mark, and write a mark inside a text twice ("").',
             )
         )
-    return rows, findings
 
 
 def _not_text(content: bytes) -> Finding | None:
@@ -204,37 +214,47 @@ def _separator(text: str) -> tuple[str, str, list[Finding]]:
     return separator, body, findings
 
 
-def _as_table(rows: list[list[str]], findings: list[Finding], limit_rows: int) -> Table:
-    """Headings, then rows of equal length; empty rows are passed over and still counted."""
-    top = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
-    if top is None:
+def _as_table(rows: Iterable[list[str]], findings: list[Finding], limit_rows: int) -> Table:
+    """Headings, then rows of equal length; empty rows are passed over and still counted.
+
+    Rows are turned into columns block by block, so that a long file never exists as a list of rows.
+    """
+    numbered = enumerate(rows, start=1)
+    top, headings = next(
+        ((number, row) for number, row in numbered if any(cell.strip() for cell in row)), (0, [])
+    )
+    headings = [cell.strip() for cell in headings]
+    if not headings:
         return _refused(
             "empty_file", "The file has no cell with content.", "Check that the right file was chosen."
         )
-    headings = [cell.strip() for cell in rows[top]]
-    while headings and not headings[-1]:
+    while not headings[-1]:
         headings.pop()
     width = len(headings)
-    body: list[list[str]] = []
+    columns: tuple[list[str], ...] = tuple([] for _ in headings)
     numbers: list[int] = []
-    for number, row in enumerate(rows[top + 1 :], start=top + 2):
+    block: list[list[str]] = []
+    for number, row in numbered:
         if len(row) != width:
-            if len(row) > width and not any(cell.strip() for cell in row[width:]):
-                row = row[:width]
-            elif any(cell.strip() for cell in row):
-                findings.append(_ragged(number, len(row), width))
+            if any(cell.strip() for cell in row[width:]) or len(row) < width:
+                if any(cell.strip() for cell in row):
+                    findings.append(_ragged(number, len(row), width))
                 continue
-        if not any(row) or not any(cell.strip() for cell in row):
+            row = row[:width]
+        if not row[0].strip() and not any(cell.strip() for cell in row):
             continue
-        body.append(row)
+        block.append(row)
         numbers.append(number)
-    if len(body) > limit_rows:
+        if len(block) == _BLOCK:
+            _append(columns, block)
+    _append(columns, block)
+    if len(numbers) > limit_rows:
         return _refused(
             "too_many_rows",
-            f"The file has {len(body):,} rows; the limit is {limit_rows:,}.",
+            f"The file has {len(numbers):,} rows; the limit is {limit_rows:,}.",
             "Send it in parts, one season or one watershed at a time.",
         )
-    if not body and not has_errors(findings):
+    if not numbers and not has_errors(findings):
         findings.append(
             Finding(
                 level=ERROR,
@@ -243,23 +263,27 @@ def _as_table(rows: list[list[str]], findings: list[Finding], limit_rows: int) -
                 remedy="Check that the right sheet was saved: only the first sheet of a workbook is read.",
             )
         )
-    columns = (
-        tuple(list(column) for column in zip(*body, strict=True)) if body else tuple([] for _ in headings)
-    )
-    if any(not heading for heading in headings):
-        for position, heading in enumerate(headings):
-            if not heading and any(cell.strip() for cell in columns[position]):
-                findings.append(
-                    Finding(
-                        level=WARNING,
-                        code="no_heading",
-                        row=top + 1,
-                        message=f"Column {position + 1} has values but no heading; it is passed over.",
-                        remedy="Give it a heading, or empty the column.",
-                    )
-                )
+    findings += [
+        _no_heading(top, i + 1) for i, h in enumerate(headings) if not h and any(map(str.strip, columns[i]))
+    ]
     return Table(
         headings=tuple(headings), columns=columns, row_numbers=tuple(numbers), findings=tuple(findings)
+    )
+
+
+def _append(columns: tuple[list[str], ...], block: list[list[str]]) -> None:
+    for column, cells in zip(columns, zip(*block, strict=True), strict=bool(block)):
+        column.extend(cells)
+    block.clear()
+
+
+def _no_heading(line: int, position: int) -> Finding:
+    return Finding(
+        level=WARNING,
+        code="no_heading",
+        row=line,
+        message=f"Column {position} has values but no heading; it is passed over.",
+        remedy="Give it a heading, or empty the column.",
     )
 
 

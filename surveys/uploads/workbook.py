@@ -9,6 +9,7 @@ import datetime
 import io
 import re
 import zipfile
+from collections.abc import Iterable
 
 from python_calamine import CalamineError, CalamineWorkbook
 
@@ -26,7 +27,7 @@ _FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
 _SHEET_REFERENCE = re.compile(rb"""\br\s*=\s*["'](?:[A-Z]{3,}[0-9]+|&)""")
 
 
-def read_workbook(content: bytes, *, limit_rows: int) -> tuple[list[list[str]], list[Finding]]:
+def read_workbook(content: bytes, *, limit_rows: int) -> tuple[Iterable[list[str]], list[Finding]]:
     """Rows of the first sheet, every cell as text, and what was found."""
     if problem := _refusal(content, limit_rows):
         return [], [problem]
@@ -35,7 +36,7 @@ def read_workbook(content: bytes, *, limit_rows: int) -> tuple[list[list[str]], 
         rows = sheet.to_python(skip_empty_area=False)
     except (CalamineError, IndexError, ValueError):
         return [], [_broken()]
-    return [[_as_text(cell) for cell in row] for row in rows], []
+    return ([_as_text(cell) for cell in row] for row in rows), []
 
 
 def _refusal(content: bytes, limit_rows: int) -> Finding | None:
