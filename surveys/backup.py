@@ -119,7 +119,7 @@ def _write_archive(archive: zipfile.ZipFile, say: Progress) -> Manifest:
         say(f"{name}: {tables[-1].rows} rows")
     manifest = Manifest(
         made_at=datetime.now(UTC).isoformat(timespec="seconds"),
-        server=f"PostgreSQL {connection.pg_version // 10000}",
+        server=f"PostgreSQL {connection.pg_version // 10000}",  # type: ignore[attr-defined]
         migrations=migrations,
         tables=tuple(tables),
         sequences=_sequences(tables),
