@@ -1,7 +1,8 @@
 """The one signal of this app: sent when what the results rest on has changed.
 
 ``surveys`` may not call ``trends``; those who compute listen here. Sent inside the transaction that
-makes the change, with ``station_ids`` (set of int).
+makes the change, with ``station_ids`` (set of int). ``judged_anew`` is true where the visits stand as they
+were but what they are judged by has changed: a trait, a stratum, a catchment.
 """
 
 from django.dispatch import Signal

@@ -127,6 +127,9 @@ def _removal(taxon: str, catches: list[int], visit: VisitRecord) -> Removal:
         reason = "no pass was made"
     elif visit.stop_nets in ("upstream", "downstream", "none"):
         reason = "the reach was not closed by nets at both ends, so fish could come and go between passes"
+    elif later := [c for c in catches[1:] if c and c >= catches[0]]:
+        # The likelihood may still have a finite peak; it then rests on a fall that is not there.
+        reason = f"the catch did not fall: {catches[0]} fish in the first pass, {later[0]} in a later one"
     if reason:
         return Removal(
             taxon=taxon, catches=tuple(catches), usable=False, reason=reason, method="", total_catch=total,

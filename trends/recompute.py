@@ -36,8 +36,13 @@ def listen() -> None:
     visits_changed.connect(_on_visits_changed, dispatch_uid="trends.recompute")
 
 
-def _on_visits_changed(sender: Any, station_ids: Iterable[int], **kwargs: Any) -> None:
-    mark_stale(station_ids)
+def _on_visits_changed(
+    sender: Any, station_ids: Iterable[int], judged_anew: bool = False, **kwargs: Any
+) -> None:
+    ids = sorted(set(station_ids))
+    if judged_anew:
+        VisitResult.objects.filter(visit__station__in=ids).delete()
+    mark_stale(ids)
     transaction.on_commit(recompute_marked, robust=True)
 
 

@@ -221,7 +221,7 @@ def _write_stations(table: Table, rows: list[Row], result: ListResult) -> None:
         Visit.objects.accepted().filter(station__in=moved).values_list("station_id", flat=True).distinct()
     )
     if accepted and not result.has_errors:
-        visits_changed.send(sender=Visit, station_ids=accepted)
+        visits_changed.send(sender=Visit, station_ids=accepted, judged_anew=True)
 
 
 def _watershed(name: str, watersheds: dict[str, Watershed], slugs: Counter[str]) -> Watershed:
@@ -355,7 +355,7 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
         .distinct()
     )
     if stations and not result.has_errors:
-        visits_changed.send(sender=Visit, station_ids=stations)
+        visits_changed.send(sender=Visit, station_ids=stations, judged_anew=True)
 
 
 def _aliases(taxon: Taxon, row: Row, result: ListResult) -> None:

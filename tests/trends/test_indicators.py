@@ -111,6 +111,22 @@ def test_a_catch_that_does_not_fall_gives_a_reason() -> None:
     assert made.removal_total.reason
 
 
+@pytest.mark.parametrize("catches", [(20, 25, 18), (20, 20, 3), (20, 8, 21)])
+def test_a_later_pass_as_large_as_the_first_forbids_an_estimate(catches: tuple[int, ...]) -> None:
+    """Common practice, no source: without depletion there is no removal estimate, whatever the formula says."""
+    made = indicators_of(make_visit(passes=[{"Creek Chub": c} for c in catches], stop_nets="both"))
+    assert not made.removal_total.usable
+    assert "did not fall" in made.removal_total.reason
+    assert made.removal_total.lower == sum(catches)
+
+
+def test_few_fish_in_late_passes_do_not_forbid_an_estimate() -> None:
+    made = indicators_of(
+        make_visit(passes=[{"Creek Chub": 30}, {"Creek Chub": 2}, {"Creek Chub": 2}], stop_nets="both")
+    )
+    assert made.removal_total.usable
+
+
 def test_reading_many_visits_takes_as_many_queries_as_reading_one(django_assert_num_queries: object) -> None:
     station = make_station()
     for year in range(2010, 2014):

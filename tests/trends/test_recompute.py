@@ -106,3 +106,20 @@ def test_computing_a_station_takes_no_more_queries_with_more_years(
         recompute.mark_stale([station.pk])
         with django_assert_max_num_queries(24):  # type: ignore[operator]
             recompute.recompute_marked()
+
+
+def test_a_trait_list_that_changes_a_trait_makes_the_results_anew(
+    django_capture_on_commit_callbacks: object,
+) -> None:
+    from surveys.uploads.reference import load_taxa
+
+    visit = make_visit(passes=[{"Creek Chub": 4}])
+    recompute.mark_stale([visit.station_id])
+    recompute.recompute_marked()
+    assert VisitResult.objects.get().values["tolerant_share_pct"] == 100
+    with django_capture_on_commit_callbacks(execute=True):  # type: ignore[operator]
+        load_taxa(
+            "taxa.csv",
+            b"scientific_name,common_name,tolerance\nSemotilus atromaculatus,Creek Chub,intolerant\n",
+        )
+    assert VisitResult.objects.get().values["tolerant_share_pct"] == 0
