@@ -20,7 +20,7 @@ from surveys.uploads.reference import ListResult
 from surveys.uploads.values import fold
 from trends.import_columns import LAND_COVER_LIST, NOTE_LIST
 from trends.models import DatePrecision, LandCover, LandUseNote
-from trends.recompute import mark_all, recompute_marked
+from trends.recompute import notes_changed
 
 Row = dict[str, Any]
 
@@ -159,9 +159,7 @@ def _write_notes(rows: list[Row], result: ListResult, by: Any) -> None:
         return
     # A note can be the reason of a gap in a series, so the results of its watershed rest on it.
     for place in touched:
-        mark_all(place)
-    if touched:
-        transaction.on_commit(recompute_marked, robust=True)
+        notes_changed(place)
 
 
 def _station(
