@@ -9,6 +9,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from statistics import median
 
 import numpy as np
@@ -106,8 +107,17 @@ def _planning(measure: Measure, width: float | None, scatter: float | None) -> d
     target = target_per_decade(measure, width)
     if not target or not scatter:
         return {}
-    needed = years_to_detect(target / 10, scatter, alpha=ALPHA, power=POWER, method="formula")
-    return {"years_needed": int(needed), "years_needed_for": target}
+    needed = _years_needed(round(target / 10 / scatter, 3))
+    return {"years_needed": needed, "years_needed_for": target} if needed else {}
+
+
+@lru_cache(maxsize=10_000)
+def _years_needed(change_in_scatters: float) -> int | None:
+    """Yearly visits needed; only the change in units of the scatter matters, so the answer is kept."""
+    if change_in_scatters <= 0:
+        return None
+    years = years_to_detect(change_in_scatters, 1.0, alpha=ALPHA, power=POWER, method="formula")
+    return int(years) if math.isfinite(years) else None
 
 
 def _not_assessed(base: Period, n: int) -> Period:

@@ -4,13 +4,14 @@ Takes the plain record of ``surveys.queries`` and the pure functions of ``trends
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from surveys.queries import CatchRecord, VisitRecord
 from trends.measures import GUILDS
 from trends.stats.diversity import pielou_evenness, shannon, simpson
-from trends.stats.removal import removal_estimate
+from trends.stats.removal import removal_batch
 
 # A share is only given when the trait is known for at least this part of the fish (no published
 # threshold; a tenth unknown can move a share by at most ten points).
@@ -135,23 +136,61 @@ def _removal(taxon: str, catches: list[int], visit: VisitRecord) -> Removal:
             taxon=taxon, catches=tuple(catches), usable=False, reason=reason, method="", total_catch=total,
             n_hat=None, standard_error=None, lower=float(total), upper=None, capture_probability=None,
         )  # fmt: skip
-    found = removal_estimate(catches)
-    cautions = list(found.cautions)
+    found = _estimate(tuple(catches))
+    cautions = list(found["cautions"])
     if visit.stop_nets == "":
         cautions.append("nets_not_recorded")
     return Removal(
         taxon=taxon,
         catches=tuple(catches),
-        usable=found.usable,
-        reason=found.reason,
-        method=found.method,
+        usable=bool(found["usable"]),
+        reason=found["reason"],
+        method=found["method"],
         total_catch=total,
-        n_hat=_finite(found.n_hat),
-        standard_error=_finite(found.standard_error),
-        lower=_finite(found.lower),
-        upper=_finite(found.upper),
-        capture_probability=_finite(found.capture_probability),
+        n_hat=_finite(found["n_hat"]),
+        standard_error=_finite(found["standard_error"]),
+        lower=_finite(found["lower"]),
+        upper=_finite(found["upper"]),
+        capture_probability=_finite(found["capture_probability"]),
         cautions=tuple(cautions),
+    )
+
+
+# Estimates by catch history: small catches come again and again, and many at once are cheaper than
+# one by one. Emptied when full; what is in it never changes.
+_ESTIMATES: dict[tuple[int, ...], dict[str, Any]] = {}
+_MOST_ESTIMATES = 200_000
+_COLUMNS = (
+    "usable", "reason", "method", "n_hat", "standard_error", "lower", "upper", "capture_probability", "cautions",
+)  # fmt: skip
+
+
+def _estimate(catches: tuple[int, ...]) -> dict[str, Any]:
+    if catches not in _ESTIMATES:
+        _estimate_all([catches])
+    return _ESTIMATES[catches]
+
+
+def _estimate_all(histories: Iterable[tuple[int, ...]]) -> None:
+    by_length: dict[int, list[tuple[int, ...]]] = {}
+    for one in dict.fromkeys(histories):
+        if one and one not in _ESTIMATES:
+            by_length.setdefault(len(one), []).append(one)
+    if len(_ESTIMATES) + sum(map(len, by_length.values())) > _MOST_ESTIMATES:
+        _ESTIMATES.clear()
+    for rows in by_length.values():
+        batch = removal_batch(rows)
+        columns = [getattr(batch, name).tolist() for name in _COLUMNS]
+        for row, values in zip(rows, zip(*columns, strict=True), strict=True):
+            _ESTIMATES[row] = dict(zip(_COLUMNS, values, strict=True))
+
+
+def prepare_removals(visits: Iterable[VisitRecord]) -> None:
+    """Work out the removal estimates of many visits at once, before their indicators are asked for."""
+    _estimate_all(
+        tuple(history)
+        for visit in visits
+        for history in ([p.count for p in visit.passes], *visit.counts_by_taxon().values())
     )
 
 
@@ -161,6 +200,7 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
     A pass without catches counts as a pass that caught no fish. Shares are of the fish whose trait
     is known. Areas are in m2, weights in g.
     """
+    prepare_removals([visit])
     catches = _all_catches(visit)
     fish = visit.total_catch
     by_taxon = visit.counts_by_taxon()

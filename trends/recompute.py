@@ -19,7 +19,7 @@ from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
 from trends.assessments import FOLLOWED, assess
 from trends.index.results import to_plain as index_to_plain
-from trends.indicators import visit_indicators
+from trends.indicators import prepare_removals, visit_indicators
 from trends.models import StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
@@ -114,7 +114,9 @@ def recompute_visits(station: Station, *, everything: bool = False) -> int:
             v.pk for v in accepted.only("pk", "revision") if current.get(v.pk) != (v.revision, CODE_VERSION)
         ]
         accepted = Visit.objects.filter(pk__in=due)
-    results = [unsaved_result(record) for record in visit_records(accepted)]
+    records = visit_records(accepted)
+    prepare_removals(records)
+    results = [unsaved_result(record) for record in records]
     VisitResult.objects.bulk_create(
         results,
         update_conflicts=True,
