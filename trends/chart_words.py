@@ -65,6 +65,16 @@ def subtitle(outcome: Outcome) -> str:
     return "; ".join(parts)
 
 
+def made_by(outcome: Outcome) -> str:
+    """How the fish were sampled and scored, for the caption of a chart that leaves its page."""
+    names = list(dict.fromkeys(p.method_name or p.method for p in outcome.periods if p.method))
+    told = [f"Sampled by: {listed(names)}."] if names else []
+    if outcome.index_method:
+        version = f", version {outcome.index_version}" if outcome.index_version else ""
+        told.append(f"Index: {outcome.index_method.replace('_', ' ')}{version}.")
+    return " ".join(told)
+
+
 def text_alternative(outcome: Outcome, *, public: bool = True) -> str:
     """Kind, measure, place and years; the verdict; lowest, highest, latest, gaps."""
     measure = BY_KEY[outcome.measure]

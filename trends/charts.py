@@ -14,7 +14,7 @@ from trends.chart_marks import break_parts, end_labels, gap_parts, rating_parts
 from trends.chart_parts import Point, runs, trend_line, value_range
 from trends.chart_style import CLAY, INK, MIST, STONE, WATER, Figure, axis, base_layout
 from trends.chart_visits import depletion, species_by_year, species_table
-from trends.chart_words import ChartTable, chart_table, subtitle, text_alternative
+from trends.chart_words import ChartTable, chart_table, made_by, subtitle, text_alternative
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 from trends.wording import line_years, short_title
@@ -204,7 +204,15 @@ def trajectory(
         "cover": [0, cover_px / plot],
     }
     layout = base_layout(title, subtitle(outcome), text, TITLE_PX + 24 + plot + bottom)
-    layout["meta"] |= {"title_height": TITLE_PX, "narrow": narrow}
+    layout["meta"] |= {
+        "title_height": TITLE_PX,
+        "narrow": narrow,
+        "measure": outcome.measure,
+        "unit": measure.unit,
+        "years": [first, last],
+        "made": made_by(outcome),
+        "notes": [f"{n.number} {n.title}" for n in sorted(notes, key=lambda n: n.number)],
+    }
     layout |= {
         "margin": {"l": 54, "r": right, "t": TITLE_PX + 24, "b": bottom},
         "xaxis": axis(

@@ -1,6 +1,8 @@
 // Puts a live plotly chart in the place of the server-drawn one, after the page has been painted.
 // The page is complete without it: the sentence, the picture and the table come from the server.
 
+import { offer } from "./save-chart.js";
+
 const TOKENS = ["paper", "ink", "stone", "water", "clay", "plum", "sand", "mist"];
 // The library's map part writes a style element unless one with this id is there. No page has a map, and
 // the content policy refuses such an element, so a stand-in keeps it from trying.
@@ -112,24 +114,8 @@ class RillChart extends HTMLElement {
     still.hidden = true;
     this.drawn = width;
     this.follow(plotly, figure);
-    this.offerPicture(plotly, figure);
+    offer(this, plotly, figure);
     this.dispatchEvent(new CustomEvent("rill-drawn", { bubbles: true }));
-  }
-
-  /** The library's own bar of buttons cannot be reached by everyone; one plain button can. */
-  offerPicture(plotly, figure) {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.className = "quiet save-picture";
-    button.textContent = "Save this chart as a picture";
-    button.addEventListener("click", () => plotly.downloadImage(structuredClone(figure), {
-      format: "png",
-      width: 1100,
-      height: figure.layout.height,
-      scale: 2,
-      filename: this.dataset.name || "chart",
-    }));
-    this.append(button);
   }
 
   /** Follow the width of the page; wait for it to settle, or redraw at once where motion is unwelcome. */
