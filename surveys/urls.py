@@ -2,13 +2,18 @@
 
 from django.urls import path
 
-from surveys.views import entry, review, uploads
+from surveys.views import entry, entry_device, review, uploads
 
 app_name = "surveys"
 
 urlpatterns = [
     path("entry/", entry.entry, name="entry"),
     path("entry/<int:pk>/", entry.entry_visit, name="entry_visit"),
+    path("entry/tally/", entry_device.tally, name="entry_tally"),
+    path("entry/worker.js", entry_device.worker, name="entry_worker"),
+    path("entry/tally.webmanifest", entry_device.manifest, name="entry_manifest"),
+    path("entry/lists.json", entry_device.lists, name="entry_lists"),
+    path("entry/sync/", entry_device.sync, name="entry_sync"),
     path("upload/", uploads.upload_list, name="upload_list"),
     path("upload/season-file.json", uploads.season_schema, name="season_schema"),
     path("upload/season-file-example.csv", uploads.season_example, name="season_example"),

@@ -102,9 +102,9 @@ def stored_sheet(visit: Visit) -> Sheet:
         given[f"pass_biomass_g-{one.pass_number}"] = written(one.biomass_g)
         if one.pk not in with_fish:
             given[f"no_fish-{one.pass_number}"] = "1"
-    for one in sorted(catches, key=lambda c: c.taxon.scientific_name):
-        for name in CELL_FIELDS:
-            given[f"{name}-{numbers[one.removal_pass_id]}-{one.taxon_id}"] = written(getattr(one, name))
+    for caught in sorted(catches, key=lambda c: c.taxon.scientific_name):
+        place = f"{numbers[caught.removal_pass_id]}-{caught.taxon_id}"
+        given |= {f"{name}-{place}": written(getattr(caught, name)) for name in CELL_FIELDS}
     return sheet_from(given, passes=max([1, *numbers.values()]))
 
 

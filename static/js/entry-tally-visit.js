@@ -1,0 +1,107 @@
+// The screens around the fish: water, widths and nets; finishing; and what became of a visit that was sent.
+
+import { NETS, WATER, effortOf, fold, meanWidth, message, passTotal } from "./entry-tally-model.js";
+import { ask, choice, decimal, el, field } from "./entry-tally-parts.js";
+
+/** Water readings, reach, widths at transects, nets, remarks. Each is kept when the field is left. */
+export function waterScreen(hand) {
+  const { doc } = hand;
+  const set = (name) => (text) => hand.change((one) => { one.texts[name] = name === "notes" || name === "crew_lead" ? text : decimal(text); });
+  const mean = el("p", { role: "status" });
+  const widths = el("div", { class: "tally-widths" });
+  const showMean = () => { mean.textContent = meanWidth(hand.doc.widths) ? `Mean width: ${meanWidth(hand.doc.widths)} m.` : "No width yet."; };
+  const showWidths = () => {
+    widths.replaceChildren(...[...hand.doc.widths, ""].map((text, index) => field(`Transect ${index + 1}, m`, text, async (given) => {
+      const last = index >= hand.doc.widths.length;
+      await hand.change((one) => {
+        one.widths[index] = decimal(given);
+        while (one.widths.length && !one.widths.at(-1)) one.widths.pop();
+      });
+      showMean();
+      if (last && given) {
+        showWidths();
+        document.getElementById(`width-${index + 1}`)?.focus();
+      }
+    }, { inputmode: "decimal", id: `width-${index}` })));
+  };
+  showWidths();
+  showMean();
+  const notes = el("textarea", { id: "notes", rows: 3, maxlength: 1500, value: doc.texts.notes ?? "" });
+  notes.addEventListener("input", () => set("notes")(notes.value));
+  return el("div", {},
+    el("h2", {}, "Water"),
+    WATER.map(([name, words, unit]) => field(unit ? `${words}, ${unit}` : words, doc.texts[name] ?? "", set(name), { inputmode: "decimal", id: name })),
+    el("h2", {}, "Reach"),
+    field("Reach length fished, m", doc.texts.reach_length_m ?? "", set("reach_length_m"), { inputmode: "decimal", id: "reach_length_m" }),
+    el("p", { class: "note-line" }, "Filled in is the station’s fixed length. Change it if another was fished."),
+    el("fieldset", { class: "field" }, el("legend", {}, "Wetted width at the transects"), widths, mean),
+    choice("Stop nets", doc.texts.stop_nets ?? "", NETS, set("stop_nets")),
+    field("Crew lead, initials are enough", doc.texts.crew_lead ?? "", set("crew_lead"), { maxlength: 100, id: "crew_lead" }),
+    el("div", { class: "field" }, el("label", { for: "notes" }, "Remarks"), notes));
+}
+
+/** What is about to be sent, what was refused, and what the server answered. */
+export function finishScreen(hand) {
+  const { doc } = hand;
+  const counts = fold(hand.taps);
+  const rows = doc.passes.map((pass, index) => ({ pass, number: index + 1, ...passTotal(counts, index + 1) }));
+  const open = rows.filter(({ pass, fish }) => !pass.closed && (fish || effortOf(pass)));
+  const blank = rows.find(({ pass, fish }) => !pass.closed && !fish && effortOf(pass));
+  return el("div", {},
+    el("h2", {}, "What is written down"),
+    el("ul", {}, rows.map(({ pass, number, fish, taxa }) => el("li", {},
+      `Pass ${number}: ${fish || pass.noFish ? `${fish} fish of ${taxa} taxa` : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
+    doc.refused && el("div", { class: "error-summary", role: "alert" }, el("h2", {}, "Not taken yet. Please put right:"),
+      el("ul", {}, doc.refused.map((one) => el("li", {}, `${one.place ? `${one.place}: ` : ""}${one.message} ${one.remedy}`)))),
+    doc.ready
+      ? el("div", {}, el("p", { role: "status" }, "Ready to be sent. It goes up as soon as there is a signal."),
+        el("p", { class: "actions" },
+          el("button", { type: "button", id: "send-now", onclick: () => hand.send() }, "Try now"),
+          el("button", { type: "button", class: "second", onclick: () => hand.change((one) => { one.ready = false; }).then(hand.redraw) }, "Not yet, I have to change something")))
+      : el("div", {},
+        blank ? el("p", { class: "message warning" }, `Pass ${blank.number} has an effort but no catch. Close it and say so if it caught no fish.`) : null,
+        el("p", {}, "Sent, it becomes a draft at the desk, where it is looked through and handed in for review."),
+        el("p", { class: "actions" }, el("button", { type: "button", id: "send", onclick: async () => {
+          if (open.length && !await ask(`Pass ${open[0].number} is not closed. Send the visit all the same?`, "Send it")) return;
+          await hand.change((one) => {
+            one.ready = true;
+            one.refused = null;
+            for (const pass of one.passes) {
+              if (pass.since) pass.seconds += Math.max(0, (Date.now() - pass.since) / 1000);
+              pass.since = null;
+            }
+          });
+          await hand.send();
+        } }, "Finish and send"))),
+    removal(hand, "Delete this visit from the device", "It was not sent. Delete this visit and all its counts from the device for good?"));
+}
+
+/** A visit that was taken, or stands beside another version: read only on the device. */
+export function sentScreen(hand) {
+  const { doc } = hand;
+  if (doc.sent) {
+    return el("div", {},
+      el("p", { class: "message", role: "status" }, "Sent and stored as a draft. Nothing more is done from this device."),
+      el("p", { class: "actions" }, el("a", { class: "button", href: doc.sent.address }, "Open the sheet at the desk")),
+      removal(hand, "Remove it from this device", "It is stored on the server. Remove the copy on this device?"));
+  }
+  return el("div", {},
+    el("p", { class: "message warning", role: "alert" }, "The server holds this visit with other values. What you sent is kept there beside it; nothing is lost. Somebody decides between the two at the desk."),
+    el("div", { class: "table-frame", role: "region", "aria-label": "Where the two versions differ", tabindex: 0 }, el("table", {},
+      el("caption", {}, "Where the two versions differ"),
+      el("thead", {}, el("tr", {}, ["Where", "From this device", "Stored"].map((words) => el("th", { scope: "col" }, words)))),
+      el("tbody", {}, doc.clash.differs.map((one) => el("tr", {}, el("th", { scope: "row" }, one.place), el("td", {}, one.mine || "empty"), el("td", {}, one.stored || "empty")))))),
+    el("p", { class: "actions" }, el("a", { class: "button", href: doc.clash.address }, "Decide at the desk")),
+    removal(hand, "Remove it from this device", "What you sent is kept on the server. Remove the copy on this device?"));
+}
+
+function removal(hand, words, question) {
+  const copy = new Blob([JSON.stringify(message(hand.doc, hand.taps, hand.taxa), null, 1)], { type: "application/json" });
+  return el("p", { class: "actions tally-removal" },
+    el("button", { type: "button", class: "second", onclick: () => {
+      const link = el("a", { href: URL.createObjectURL(copy), download: `${hand.doc.station}-${hand.doc.date}.json` });
+      link.click();
+      setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+    } }, "Save a copy as a file"),
+    el("button", { type: "button", class: "grave", onclick: async () => { if (await ask(question, words)) await hand.remove(); } }, words));
+}

@@ -1,0 +1,165 @@
+// The tally: visits on this device, and for each its fish, its water, and its way to the server.
+// Everything is kept by entry-tally-store.js before it is shown.
+
+import * as store from "./entry-tally-store.js";
+import { newVisit } from "./entry-tally-model.js";
+import { keepSending, sendAll } from "./entry-tally-send.js";
+import { choice, el, field } from "./entry-tally-parts.js";
+import { FishScreen } from "./entry-tally-fish.js";
+import { finishScreen, sentScreen, waterScreen } from "./entry-tally-visit.js";
+
+const STEPS = [["fish", "Fish"], ["water", "Water and reach"], ["finish", "Finish"]];
+
+class RillTally extends HTMLElement {
+  async connectedCallback() {
+    this.addresses = { ...this.dataset };
+    this.words = el("p", { class: "tally-words", role: "status" });
+    this.body = el("div", {});
+    this.replaceChildren(this.words, this.body);
+    addEventListener("hashchange", () => this.show());
+    for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
+    this.showNetwork();
+    try {
+      this.lists = await store.lists();
+      await this.show();
+    } catch {
+      this.words.textContent = "This browser does not let pages keep anything on the device (a private window?). The tally cannot be used in it.";
+      return;
+    }
+    navigator.serviceWorker?.register(this.addresses.worker, { scope: this.addresses.desk })
+      .then(() => navigator.serviceWorker.ready).then(() => { this.dataset.offlineReady = "yes"; }, () => undefined);
+    await this.fetchLists();
+    keepSending(() => this.send());
+  }
+
+  showNetwork() {
+    document.getElementById("network").textContent = navigator.onLine ? "" : "No signal: kept on this device";
+  }
+
+  async fetchLists() {
+    try {
+      const answer = await fetch(this.addresses.lists, { cache: "no-store" });
+      if (!answer.ok) return;
+      const had = Boolean(this.lists);
+      this.lists = await answer.json();
+      await store.keepLists(this.lists);
+      if (!had || !this.hand) await this.show();
+    } catch {
+      if (!this.lists) this.words.textContent = "The lists of stations and species have to be fetched once with a signal.";
+    }
+  }
+
+  get taxa() {
+    return new Map((this.lists?.taxa ?? []).map((one) => [one.id, one]));
+  }
+
+  async send() {
+    const words = await sendAll(this.addresses, this.taxa, (key) => this.hand?.doc.key === key && this.reload());
+    this.words.replaceChildren(words);
+    if (words.startsWith("Sign in")) this.words.append(" ", el("a", { href: this.addresses.signIn }, "Sign in"));
+    if (!this.hand) await this.show();
+  }
+
+  async reload() {
+    this.hand.doc = await store.visit(this.hand.doc.key);
+    this.draw();
+  }
+
+  /** The address says which visit and which screen, so that a reload comes back to the same place. */
+  async show() {
+    const [key, step] = location.hash.slice(1).split("/");
+    const doc = key ? await store.visit(key) : null;
+    this.fish?.close();
+    this.fish = null;
+    this.hand = null;
+    if (!doc) return this.home();
+    const tally = this;
+    this.hand = {
+      doc,
+      taps: await store.taps(key),
+      taxa: this.taxa,
+      async change(work) { this.doc = (await store.changeVisit(key, work)) ?? this.doc; },
+      async tap(tap) { this.taps.push({ ...tap, visit: key, id: await store.keepTap({ ...tap, visit: key }) }); },
+      async untap(id) {
+        await store.dropTap(id);
+        this.taps = this.taps.filter((tap) => tap.id !== id);
+      },
+      async remove() {
+        await store.dropVisit(key);
+        location.hash = "";
+      },
+      redraw: () => tally.draw(),
+      async send() {
+        await tally.send();
+        await tally.reload();
+      },
+    };
+    this.step = step || "fish";
+    this.draw();
+  }
+
+  draw() {
+    const { hand } = this;
+    const { doc } = hand;
+    const done = doc.sent || doc.clash;
+    this.fish?.close();
+    this.fish = null;
+    let screen;
+    if (done) screen = sentScreen(hand);
+    else if (this.step === "water") screen = waterScreen(hand);
+    else if (this.step === "finish" || doc.ready) screen = finishScreen(hand);
+    else {
+      this.fish = new FishScreen(hand);
+      screen = this.fish.root;
+    }
+    this.body.replaceChildren(
+      el("p", { class: "place" }, el("a", { href: "#" }, "All visits on this device")),
+      el("h1", { class: "finding" }, `${doc.station}, ${doc.date}`),
+      done || doc.ready ? "" : el("nav", { "aria-label": "Parts of the visit" }, el("ul", { class: "tally-steps" }, STEPS.map(([step, words]) => el("li", {},
+        el("a", { href: `#${doc.key}/${step}`, "aria-current": this.step === step ? "page" : null }, words))))),
+      screen);
+  }
+
+  async home() {
+    const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
+    const state = (one) => (one.sent ? "sent" : one.clash ? "differs from what is stored" : one.ready ? "waits for a signal" : one.refused ? "to be put right" : "being tallied");
+    const cautions = document.getElementById("tally-cautions").content.cloneNode(true);
+    this.body.replaceChildren(
+      el("h1", { class: "finding" }, "Tally by the creek"),
+      cautions,
+      el("h2", {}, "On this device"),
+      visits.length ? el("ul", { class: "ruled" }, visits.map((one) => el("li", {}, el("a", { href: `#${one.key}` }, `${one.station}, ${one.date}`), `: ${state(one)}`)))
+        : el("p", { class: "empty" }, "No visit yet. One that is begun here stays on the device until it is sent and removed."),
+      this.lists ? this.begin() : el("p", {}, "The lists of stations and species are being fetched."),
+      el("p", {}, el("a", { href: this.addresses.desk }, "Enter at the desk")));
+  }
+
+  begin() {
+    const { stations, methods } = this.lists;
+    const given = { station: "", date: new Date().toLocaleDateString("en-CA"), method: "" };
+    const wrong = el("p", { role: "alert", class: "error-words" });
+    const form = el("form", { class: "work", novalidate: true },
+      el("h2", {}, "Begin a visit"),
+      wrong,
+      field("Station", "", (text) => { given.station = text; }, { list: "tally-stations", id: "tally-station" }),
+      el("datalist", { id: "tally-stations" }, stations.map((one) => el("option", { value: one.code }, [one.stream, one.name].filter(Boolean).join(", ")))),
+      field("Day", given.date, (text) => { given.date = text; }, { type: "date", id: "tally-date" }),
+      choice("Method", "", [["", "the station’s own"], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }),
+      el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, "Begin pass 1")));
+    form.addEventListener("submit", async (event) => {
+      event.preventDefault();
+      const station = stations.find((one) => one.code.toLowerCase() === given.station.toLowerCase());
+      if (!station || !given.date) {
+        wrong.textContent = station ? "Give the day of the visit." : `There is no station ${given.station || "chosen"}. Choose one from the list.`;
+        return;
+      }
+      const doc = newVisit(station, given.date, given.method || station.method);
+      await store.keepVisit(doc);
+      navigator.storage?.persist?.().catch(() => undefined);
+      location.hash = doc.key;
+    });
+    return form;
+  }
+}
+
+customElements.define("rill-tally", RillTally);

@@ -1,0 +1,154 @@
+"""What a phone by the creek asks for: the tally page, its offline worker, its lists, and a place to send to."""
+
+import hashlib
+import json
+from pathlib import Path
+
+from django.contrib.staticfiles import finders
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
+from django.shortcuts import render
+from django.template.loader import get_template
+from django.templatetags.static import static
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from surveys import access
+from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
+from surveys.entry.field_lists import field_lists
+from surveys.entry.receive import CLASH, TAKEN, NotUnderstood, receive
+from surveys.entry.saving import Clash, NotOpen, NotSaved
+
+MODULES = tuple(
+    f"js/entry-tally{part}.js" for part in ("", "-store", "-model", "-send", "-parts", "-fish", "-visit")
+)
+ASSETS = (
+    "css/site.css",
+    "css/work.css",
+    "css/entry.css",
+    "css/entry-tally.css",
+    "img/rillmark.svg",
+    *MODULES,
+)
+LONGEST_MESSAGE = 512 * 1024
+
+
+@access.allowed(access.ENTER)
+@require_safe
+def tally(request: HttpRequest) -> HttpResponse:
+    """The page itself names nobody, so that a shared device may keep it."""
+    context = {"standing_line": STANDING_LINE, "for_people": FOR_PEOPLE, "for_fish": FOR_FISH}
+    return render(request, "surveys/entry_tally.html", context)
+
+
+@require_safe
+def worker(request: HttpRequest) -> HttpResponse:
+    """The service worker: keeps the tally page and its files on the device."""
+    # Modules name each other by their plain addresses, the page by those with a version in the name.
+    files = sorted({*(static(name) for name in ASSETS), *(_plain(name) for name in MODULES)})
+    context = {
+        "settings": json.dumps(
+            {
+                "version": _version(),
+                "files": files,
+                "page": reverse("surveys:entry_tally"),
+                "scope": reverse("surveys:entry"),
+            }
+        )
+    }
+    answer = render(request, "surveys/entry_worker.js", context, content_type="text/javascript")
+    answer["Cache-Control"] = "no-cache"
+    return answer
+
+
+def _plain(name: str) -> str:
+    return static("").rstrip("/") + "/" + name
+
+
+def _version() -> str:
+    """A mark of everything the device keeps: another mark, and it fetches all of it anew."""
+    mark = hashlib.sha256()
+    for name in ASSETS:
+        found = finders.find(name)
+        if found:
+            mark.update(Path(str(found)).read_bytes())
+    for name in ("surveys/entry_tally.html", "surveys/entry_worker.js"):
+        mark.update(get_template(name).template.source.encode())  # type: ignore[attr-defined]
+    return mark.hexdigest()[:16]
+
+
+@require_safe
+def manifest(request: HttpRequest) -> HttpResponse:
+    """What a phone shows when the tally is put on its home screen."""
+    return JsonResponse(
+        {
+            "name": "Rillmark tally",
+            "short_name": "Tally",
+            "id": reverse("surveys:entry_tally"),
+            "start_url": reverse("surveys:entry_tally"),
+            "scope": reverse("surveys:entry"),
+            "display": "standalone",
+            "background_color": "#fbfaf6",
+            "theme_color": "#fbfaf6",
+            "icons": [
+                {"src": static("img/rillmark.svg"), "sizes": "any", "type": "image/svg+xml", "purpose": "any"}
+            ],
+        },
+        content_type="application/manifest+json",
+    )
+
+
+def _refusal(request: HttpRequest) -> JsonResponse | None:
+    """Why this person may not use a device's addresses, as data instead of a sign-in page."""
+    if not request.user.is_authenticated:
+        return JsonResponse(
+            {"message": "Sign in again to send. Everything is kept on the device."}, status=401
+        )
+    if not access.may(request.user, access.ENTER):
+        return JsonResponse({"message": "This account may not enter visits."}, status=403)
+    return None
+
+
+@never_cache
+@require_safe
+def lists(request: HttpRequest) -> HttpResponse:
+    return _refusal(request) or JsonResponse(field_lists())
+
+
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def sync(request: HttpRequest) -> HttpResponse:
+    """GET gives the token that a POST needs; POST takes one visit, exactly once."""
+    if refusal := _refusal(request):
+        return refusal
+    if request.method != "POST":
+        return JsonResponse({"token": get_token(request), "person": request.user.get_username()})
+    if int(request.META.get("CONTENT_LENGTH") or 0) > LONGEST_MESSAGE:
+        return JsonResponse({"message": "This is too long for one visit."}, status=413)
+    try:
+        message = json.loads(request.body)
+        if not isinstance(message, dict):
+            raise NotUnderstood("The message is not a visit.")
+        received = receive(message, by=request.user)
+    except (ValueError, NotUnderstood) as problem:
+        return JsonResponse({"message": str(problem)}, status=400)
+    except NotSaved as refused:
+        remarks = [
+            {"place": r.place, "message": r.message, "remedy": r.remedy, "field": r.field}
+            for r in refused.remarks
+            if r.level == "error"
+        ]
+        return JsonResponse({"remarks": remarks}, status=422)
+    except (Clash, NotOpen):
+        # It was changed in the very moment between looking and writing: the device tries again.
+        return JsonResponse({"message": "The visit is being changed. Send again."}, status=503)
+    address = reverse("surveys:entry_visit", args=[received.visit.pk])
+    answer = {"state": received.state, "visit": received.visit.pk, "address": address}
+    if received.state == CLASH:
+        answer["address"] = f"{address}?sent={received.receipt.key}"
+        answer["differs"] = [
+            {"place": place, "mine": mine, "stored": stored} for place, mine, stored in received.differs
+        ]
+        return JsonResponse(answer, status=409)
+    return JsonResponse(answer, status=201 if received.state == TAKEN else 200)
