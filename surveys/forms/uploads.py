@@ -24,8 +24,8 @@ class TakeForm(forms.Form):
     looked = forms.BooleanField(label="I have looked at the warnings, and the file is right as it is")
     replace = forms.BooleanField(label="Replace the visits that are already held with what this file says")
 
-    def __init__(self, plan: Plan, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"seen": plan.mark()}, **kwargs)
+    def __init__(self, plan: Plan, data: Any = None) -> None:
+        super().__init__(data, initial={"seen": plan.mark()})
         if not plan.has_warnings:
             del self.fields["looked"]
         if not plan.changed:

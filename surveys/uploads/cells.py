@@ -179,8 +179,8 @@ def _read(column: Column, table: Table, texts: list[str], findings: list[Finding
         else:
             try:
                 value = column.read(stripped)
-            except CellError as fault:
-                faults[number] = fault
+            except CellError as problem:
+                faults[number] = problem
         values.append(value)
     for row in _rows_of(codes, list(faults)):
         fault = faults[int(codes[row])]
@@ -200,7 +200,7 @@ def _read(column: Column, table: Table, texts: list[str], findings: list[Finding
         is_blank = blank[codes]
         cells.codes[is_blank] = BLANK
         if column.required:
-            for row in np.flatnonzero(is_blank):
+            for row in np.flatnonzero(is_blank).tolist():
                 findings.append(
                     Finding(
                         level=ERROR,

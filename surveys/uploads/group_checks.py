@@ -38,9 +38,11 @@ def pass_totals(rows: Grouped) -> NDArray[np.float64]:
 
 def _summed(rows: Grouped, values: NDArray[np.float64]) -> NDArray[np.float64]:
     inside = rows.pass_of_row >= 0
-    return np.bincount(
-        rows.pass_of_row[inside], weights=np.nan_to_num(values[inside]), minlength=rows.pass_count
-    )
+    weights = np.nan_to_num(values[inside])
+    summed: NDArray[np.float64] = np.bincount(
+        rows.pass_of_row[inside], weights=weights, minlength=rows.pass_count
+    ).astype(float)
+    return summed
 
 
 def _words(rows: Grouped, scope: str, group: int) -> str:
@@ -72,12 +74,12 @@ def _same_within(
     partly: dict[int, int] = {}
     for row in np.flatnonzero(inside & (cells.codes == -1) & (expected >= 0)):
         partly.setdefault(int(groups[row]), int(row))
-    for group, row in partly.items():
+    for group, first_blank in partly.items():
         findings.append(
             Finding(
                 level=WARNING,
                 code=f"{scope}_value_partly_blank",
-                row=rows.line(row),
+                row=rows.line(first_blank),
                 column=name,
                 message=f"{name} is empty in some rows of {_words(rows, scope, group)}; "
                 f"{cells.values[first[group]]} is taken for the whole {scope}.",
