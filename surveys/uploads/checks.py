@@ -170,7 +170,7 @@ def _settle_taxa(
                 continue
             names = names or list(known.taxa)
             near = difflib.get_close_matches(folded, names, n=5, cutoff=0.6)
-            proposed = dict.fromkeys(known.taxon_names[key] for name in near for key in known.taxa[name])
+            proposed = dict.fromkeys(_proposal(known, name, key) for name in near for key in known.taxa[name])
             faults[number] = Finding(
                 level=ERROR,
                 code="unknown_taxon",
@@ -196,6 +196,12 @@ def _settle_taxa(
             )
         )
     return cells.mapped(settled)
+
+
+def _proposal(known: Known, name: str, key: int) -> str:
+    """A taxon, with the name that comes near where that is not its scientific one."""
+    scientific = known.taxon_names[key]
+    return scientific if fold(scientific) == name else f"{scientific} ({name})"
 
 
 def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -> None:

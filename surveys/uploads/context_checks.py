@@ -159,7 +159,9 @@ def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     for number, pair in enumerate(distinct):
         place = known.stations.get(fold(station.values[pair // width]))
         key = taxon.values[pair % width]
-        if place is None or not place.earlier_dates or key[0] == "nobody":
+        # An unknown name has its own remark; whether it is new here can only be said once it is settled.
+        unsettled = key[0] == "new" and not known.create_taxa
+        if place is None or not place.earlier_dates or key[0] == "nobody" or unsettled:
             continue
         row = int(caught[first[number]])
         most = place.most.get(key[1]) if key[0] == "known" else None

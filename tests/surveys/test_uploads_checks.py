@@ -158,7 +158,11 @@ def test_a_taxon_goes_by_any_of_its_names(name: str) -> None:
 def test_an_unknown_taxon_gets_the_nearest_names() -> None:
     remark = only(check({"taxon": "Creek Chubb"}))
     assert (remark.code, remark.level) == ("unknown_taxon", ERROR)
-    assert "Semotilus atromaculatus" in remark.remedy
+    assert "Semotilus atromaculatus (creek chub)" in remark.remedy
+
+
+def test_an_unknown_taxon_is_not_also_called_new_to_the_station() -> None:
+    assert only(check({"station": "OAK-01", "taxon": "Creek Chubb"})).code == "unknown_taxon"
 
 
 def test_a_name_of_two_taxa_is_asked_about() -> None:
