@@ -314,7 +314,9 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         breaks=_breaks(middle),
         latest_year=latest.year if latest else None,
         latest_value=latest.value if latest else None,
-        latest_rating=_rating_of(index_code, latest.value) if latest and index_code else "",
+        latest_rating=_rating_of(index_code, latest.value)
+        if latest and latest.value is not None and index_code
+        else "",
         latest_stations=sum(
             1 for s in series for y in s.years if latest and y.year == latest.year and y.value is not None
         ),

@@ -45,7 +45,8 @@ class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def _get_validation_exclusions(self) -> set[str]:
         # The watershed is not on the form, yet the rule "once per place, date and title" needs it.
-        return super()._get_validation_exclusions() - {"watershed", "withdrawn_at"}
+        left_out: set[str] = super()._get_validation_exclusions()  # type: ignore[misc]
+        return left_out - {"watershed", "withdrawn_at"}
 
 
 class WithdrawForm(forms.Form):

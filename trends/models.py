@@ -106,7 +106,7 @@ class LandUseNote(models.Model):
         return self.title
 
     def clean(self) -> None:
-        if self.station_id and self.watershed_id and self.station.watershed_id != self.watershed_id:
+        if self.station and self.watershed_id and self.station.watershed_id != self.watershed_id:
             raise ValidationError({"station": "This station lies in another watershed."})
 
 

@@ -15,11 +15,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from surveys.access import Person
 from surveys.models import Catch, Taxon, Visit, VisitStatus
 from surveys.queries import visit_records
-from surveys.withholding import without_sensitive
+from surveys.withholding import sees_all, without_sensitive
 from trends.indicators import visit_indicators
-from trends.measures import INDEX
+from trends.measures import INDEX, Measure
 from trends.models import VisitResult
 
 KEPT_BACK = (
@@ -31,6 +32,19 @@ NOT_COMPUTED = "not computed yet"
 LEAST_STATIONS = 2
 # Made from weights that the list does not show.
 WEIGHT_MEASURES = frozenset({"biomass_g_per_m2"})
+
+
+KEPT_BACK_SENTENCE = (
+    "In this watershed lives a fish whose places are withheld. Numbers of fish and species by station are "
+    "therefore kept back; the index, which cannot be turned back into a list, is shown."
+)
+
+
+def measures_for(person: Person, offered: Sequence[Measure], watershed: int) -> list[Measure]:
+    """The measures that a page about single stations may show this person."""
+    if sees_all(person) or watershed not in guarded_watersheds([watershed]):
+        return list(offered)
+    return [m for m in offered if m is INDEX]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

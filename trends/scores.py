@@ -39,9 +39,9 @@ def method_for(stratum: str) -> tuple[Any | None, str]:
         return None, "the station has no stratum, so no index method applies to it"
     for code in PREFERRED_METHODS:
         method = loaded_method(code)
-        stratum = method.stratum(wanted)
-        if stratum is not None:
-            return method, stratum.code
+        part = method.stratum(wanted)
+        if part is not None:
+            return method, part.code
     return None, f"no index method in use has a stratum called '{stratum}'"
 
 

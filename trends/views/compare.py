@@ -7,10 +7,12 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from surveys.models import Station, Watershed
+from surveys.withholding import sees_all
 from trends.assessments import adjust
 from trends.chart_parts import value_range
 from trends.measures import BY_KEY, INDEX, MEASURES
 from trends.outcomes import Outcome
+from trends.public_figures import guarded_watersheds
 from trends.reading import every_outcome
 
 # Sort keys that may stand in the address. Whatever has no value comes last, whichever way is asked.
@@ -72,6 +74,11 @@ def compare(request: HttpRequest) -> HttpResponse:
     places = every_outcome(
         [w for w in watersheds if not chosen or w.slug in chosen], measure.key, stations=level == "stations"
     )
+    kept_back = 0
+    if level == "stations" and measure is not INDEX and not sees_all(request.user):
+        guarded = guarded_watersheds()
+        shown = [(p, o) for p, o in places if isinstance(p, Station) and p.watershed_id not in guarded]
+        kept_back, places = len(places) - len(shown), list(shown)
     adjusted = adjust([outcome for _, outcome in places])
     rows = [
         Row(
@@ -98,6 +105,7 @@ def compare(request: HttpRequest) -> HttpResponse:
             "sort": sort,
             "sorts": SORTS,
             "falling": falling,
+            "kept_back": kept_back,
             "watersheds": watersheds,
             "chosen": chosen,
             "tested": sum(1 for r in rows if r.outcome.current and r.outcome.current.p_value is not None),

@@ -19,7 +19,7 @@ from trends.recompute import notes_changed
 @require_http_methods(["GET", "HEAD", "POST"])
 def add_note(request: HttpRequest, slug: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
-    note = LandUseNote(watershed=watershed, written_by=request.user)
+    note = LandUseNote(watershed=watershed, written_by=request.user)  # type: ignore[misc]
     return _edit(request, note, "Add a land-use note", "The note is kept.")
 
 

@@ -13,6 +13,7 @@ from surveys.withholding import STATEMENT, sees_all, shown_to
 from trends import charts
 from trends.measures import INDEX
 from trends.models import VisitResult
+from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
 from trends.reading import (
     computed_measures,
     cover_line,
@@ -62,9 +63,11 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
     place = get_object_or_404(Station.objects.with_places(), code=code)
     staff = request.user.is_authenticated
     visits = visible_visits(request.user).filter(station=place).select_related("method")
-    offered = computed_measures(place.watershed, place)
+    everything = sees_all(request.user)
+    computed = computed_measures(place.watershed, place)
+    offered = measures_for(request.user, computed, place.watershed_id)
     measure = chosen_measure(request, offered)
-    outcome = place_outcome(place.watershed, place, measure.key)
+    outcome = place_outcome(place.watershed, place, measure.key) if measure in offered else None
     notes = numbered_notes(place.watershed, staff=staff, station=place)
     chart = None
     if outcome:
@@ -74,6 +77,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
     records = shown_to(request.user, visit_records(visits.accepted()))
     years, species = species_by_year(records)
     rows = [(taxon.scientific_name, taxon.common_name, counts) for taxon, counts in species]
+    fish = {r.visit_id: r.total_catch for r in records}
     results = {r.visit_id: r for r in VisitResult.objects.filter(visit__station=place)}
     return render(
         request,
@@ -86,12 +90,17 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             "chart": chart,
             "notes": notes,
             "visits": [
-                {"visit": v, "result": results.get(v.pk) if v.is_accepted else None}
+                {
+                    "visit": v,
+                    "result": results.get(v.pk) if v.is_accepted else None,
+                    "fish": fish.get(v.pk),
+                }
                 for v in visits.order_by("-visit_date")
             ],
             "species": species,
             "species_chart": charts.species_by_year(rows, years) if rows else None,
-            "withheld": "" if sees_all(request.user) else STATEMENT,
+            "withheld": "" if everything else STATEMENT,
+            "kept_back": KEPT_BACK_SENTENCE if len(offered) < len(computed) else "",
             "sees_unaccepted": may(request.user, SEE_UNACCEPTED),
             "staff": staff,
         },

@@ -14,6 +14,7 @@ from trends import charts
 from trends.measures import MEASURES
 from trends.models import VisitResult
 from trends.number_words import rounded
+from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, stored_figures
 from trends.recompute import unsaved_result
 from trends.scores import loaded_method
 
@@ -35,11 +36,15 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
     )
     result = getattr(found, "result", None) if found.is_accepted else None
     shown = result or unsaved_result(full)
-    indicators = shown.detail["indicators"]["indicators"]
     index = shown.detail.get("index")
     method = loaded_method(shown.index_method) if shown.index_method else None
     catches = record.counts_by_taxon()
     by_taxon = {taxon: [c for p in record.passes for c in p.catches if c.taxon == taxon] for taxon in catches}
+    # The public's numbers follow the rule for a whole watershed, so that no gap points to one visit.
+    guarded = not everything and found.station.watershed_id in guarded_watersheds(
+        [found.station.watershed_id]
+    )
+    figures = public_figures([found])[found.pk] if guarded else stored_figures(shown)
     removal = [r for r in shown.detail["indicators"]["removal"] if r["taxon"] not in hidden]
     return render(
         request,
@@ -52,13 +57,12 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "indicators": [
                 {
                     "measure": m,
-                    "value": shown.values.get(m.key),
-                    "reason": shown.detail["reasons"].get(m.key, ""),
-                    "n": indicators.get(m.key, {}).get("n"),
+                    "value": figures.values.get(m.key),
+                    "reason": figures.reasons.get(m.key, ""),
                 }
                 for m in MEASURES
             ],
-            "makeup_rows": _makeup(shown.detail["indicators"], full.total_catch),
+            "makeup_rows": [] if guarded else _makeup(shown.detail["indicators"], full.total_catch),
             "finding": _finding(found, record, shown, method),
             "water": _water(full.water),
             "catches": [
@@ -79,9 +83,10 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                 [(t.common_name or t.scientific_name, counts) for t, counts in catches.items()],
             ),
             "removal": removal,
-            "removal_total": shown.detail["indicators"]["removal_total"] if not hidden else None,
-            "index": _index_for_page(index, hidden, shown),
-            "not_rated": shown.detail["reasons"].get("index_score", "") if index else "",
+            "removal_total": None if guarded else shown.detail["indicators"]["removal_total"],
+            "index": None if guarded or index is None else {**index, "rating": shown.index_rating or None},
+            "not_rated": figures.reasons.get("index_score", "") if index else "",
+            "index_kept_back": KEPT_BACK if guarded and index is not None else "",
             "index_remarks": shown.detail.get("index_remarks", []),
             "method": method,
             "withheld": "" if everything else STATEMENT,
@@ -137,19 +142,3 @@ def _finding(visit: Visit, record: VisitRecord, result: VisitResult, method: Any
 def _sum_known(values: list[float | None]) -> float | None:
     known = [v for v in values if v is not None]
     return sum(known) if len(known) == len(values) and values else None
-
-
-def _index_for_page(
-    index: dict[str, Any] | None, hidden: set[str], result: VisitResult
-) -> dict[str, Any] | None:
-    """The stored index result without the names of withheld taxa, and without a rating where none holds."""
-    if index is None:
-        return None
-    shown = {**index, "rating": result.index_rating or None}
-    if hidden:
-        shown["metrics"] = {
-            key: {**metric, "taxa": [t for t in metric["taxa"] if t["taxon"] not in hidden]}
-            for key, metric in index["metrics"].items()
-        }
-        shown["excluded"] = [e for e in index["excluded"] if e["taxon"] not in hidden]
-    return shown
