@@ -1,13 +1,34 @@
 """Addresses of the pages that show results."""
 
-from django.urls import include, path
+from django.urls import include, path, register_converter
 
-from trends.views import compare, methods, notes, overview, species, stations, visits, watersheds
+from trends.views import (
+    compare,
+    handout,
+    methods,
+    notes,
+    overview,
+    species,
+    stations,
+    twins,
+    visits,
+    watersheds,
+)
 
 app_name = "trends"
 
+register_converter(twins.FormConverter, "form")
+
 urlpatterns = [
     path("", overview.overview, name="overview"),
+    path("creeks.<form:form>", twins.creeks, name="creeks_data"),
+    path("watersheds/<slug:key>.<form:form>", twins.watershed, name="watershed_data"),
+    path("stations/<str:key>.<form:form>", twins.station, name="station_data"),
+    path("visits/<int:key>.<form:form>", twins.visit, name="visit_data"),
+    path("species/<slug:key>.<form:form>", twins.species, name="species_data"),
+    path("handout/<slug:slug>/", handout.page, name="handout"),
+    path("handout/<slug:slug>/edit/", handout.edit, name="handout_edit"),
+    path("handout/<slug:slug>/pack.zip", handout.pack, name="handout_pack"),
     path("watersheds/<slug:slug>/", watersheds.watershed, name="watershed"),
     path("watersheds/<slug:slug>/notes/new/", notes.add_note, name="note_add"),
     path("compare/", compare.compare, name="compare"),

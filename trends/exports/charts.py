@@ -43,11 +43,11 @@ START_LIMIT_S = 60
 NOWHERE = "http://127.0.0.1:9"
 
 
-class NoBrowser(RuntimeError):
+class NoBrowserError(RuntimeError):
     """No Chromium is installed, or the one that was named is not there."""
 
 
-class NotDrawn(RuntimeError):
+class NotDrawnError(RuntimeError):
     """The browser did not draw a picture in time, or could not."""
 
 
@@ -94,11 +94,11 @@ def browser_path() -> str:
     named = os.environ.get("BROWSER_PATH")
     if named:
         if not Path(named).is_file():
-            raise NoBrowser(f"BROWSER_PATH names {named}, and there is no such file.")
+            raise NoBrowserError(f"BROWSER_PATH names {named}, and there is no such file.")
         return named
     found = next((path for name in BROWSERS if (path := shutil.which(name))), None)
     if found is None:
-        raise NoBrowser(
+        raise NoBrowserError(
             "No Chromium is installed, and pictures are drawn by one. Install it (Debian: apt-get install "
             "chromium), or name yours in BROWSER_PATH."
         )
@@ -130,7 +130,9 @@ def write_pictures(
     try:
         return asyncio.run(asyncio.wait_for(_draw(pictures, folder, kind, size, limit_s, say, path), whole))
     except TimeoutError:
-        raise NotDrawn(f"The browser did not finish within {whole:.0f} seconds and was stopped.") from None
+        raise NotDrawnError(
+            f"The browser did not finish within {whole:.0f} seconds and was stopped."
+        ) from None
 
 
 async def _draw(
@@ -153,12 +155,12 @@ async def _draw(
             try:
                 drawn = await browser.calc_fig(framed(picture.figure, frame), opts=options)
             except TimeoutError:
-                raise NotDrawn(
+                raise NotDrawnError(
                     f"{picture.name} was not drawn within {limit_s:g} seconds; "
                     f"{len(written)} of {len(pictures)} pictures are written."
                 ) from None
             except kaleido.errors.KaleidoError as error:
-                raise NotDrawn(f"{picture.name} could not be drawn: {error}") from error
+                raise NotDrawnError(f"{picture.name} could not be drawn: {error}") from error
             target = folder / f"{picture.name}.{kind}"
             part = folder / f".{target.name}.part"
             try:

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from surveys.models import Watershed
 from trends.chart_frames import SIZES
-from trends.exports.charts import FORMATS, NoBrowser, NotDrawn, watershed_pictures, write_pictures
+from trends.exports.charts import FORMATS, NoBrowserError, NotDrawnError, watershed_pictures, write_pictures
 from trends.measures import INDEX
 from trends.public_figures import guarded_watersheds
 
@@ -47,7 +47,7 @@ class Command(BaseCommand):
         say = self.stdout.write if verbosity > 1 else self._progress(len(pictures), verbosity)
         try:
             written = write_pictures(pictures, folder, options["format"], size=options["size"], say=say)
-        except (NoBrowser, NotDrawn) as error:
+        except (NoBrowserError, NotDrawnError) as error:
             raise CommandError(str(error)) from error
         except OSError as error:
             raise CommandError(f"{folder} cannot be written: {error.strerror}.") from error

@@ -1,0 +1,312 @@
+"""The handout of a watershed: computed facts, words that staff may change, and the checks on them.
+
+Numbers are never typed: the words carry names in braces, which are filled in from the record each time
+the handout is shown. All of it is for the public: accepted data, and no place of a sensitive taxon.
+"""
+
+import datetime
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from surveys.models import Watershed
+from trends import creek_fish, wording
+from trends.creek_fish import CreekFish
+from trends.handout_parts import BANNED, BY_KEY, EVERY, NAMES, PARTS, QUESTIONS, Part
+from trends.measures import INDEX
+from trends.models import HandoutText, TrendResult
+from trends.number_words import listed, sentence
+from trends.outcomes import Outcome
+from trends.reading import NumberedNote, cover_line, numbered_notes, place_outcome
+from trends.reading_grade import MOST_GRADE, MOST_WORDS, reading
+
+_NAME = re.compile(r"\{([^{}]*)\}")
+# A handout is one side of paper.
+MOST_NOTES = 5
+MOST_LIMITS = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """Everything computed that a handout says; nothing in it can be edited."""
+
+    watershed: Watershed
+    outcome: Outcome | None
+    fish: CreekFish
+    fish_lines: tuple[tuple[str, str], ...]
+    notes: tuple[NumberedNote, ...]
+    notes_left_out: int
+    cover: str
+    limits: tuple[str, ...]
+    values: Mapping[str, str]
+    computed_at: datetime.datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One part as it is shown: the words with their numbers, and whose they are."""
+
+    part: Part
+    words: str
+    lines: tuple[str, ...]
+    text: str
+    edited: HandoutText | None
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handout:
+    facts: Facts
+    sections: Mapping[str, Section]
+    questions: tuple[Section, ...]
+    edited_at: datetime.datetime | None
+
+    @property
+    def numbers_are_newer(self) -> bool:
+        """Whether the record moved on after somebody last wrote words."""
+        made = self.facts.computed_at
+        return self.edited_at is not None and made is not None and made > self.edited_at
+
+
+# --- computed ----------------------------------------------------------------------------------------
+
+
+def facts_of(watershed: Watershed) -> Facts:
+    outcome = place_outcome(watershed, None, INDEX.key)
+    fish = creek_fish.creek_fish(watershed)
+    notes = numbered_notes(watershed, staff=False)
+    # The list is in order of time; the paper has room for the latest.
+    shown = notes[-MOST_NOTES:]
+    limits: list[str] = []
+    if outcome is not None:
+        # Dated notes have their own list.
+        grave = [
+            c.public
+            for c in wording.ordered_cautions(outcome.cautions)
+            if c.level != "note" and not c.public.startswith("Also in these years")
+        ]
+        limits = [*grave[:2], *wording.cannot_say(outcome)][:MOST_LIMITS]
+    made = TrendResult.objects.filter(watershed=watershed, station__isnull=True).aggregate(
+        at=Max("computed_at")
+    )
+    return Facts(
+        watershed=watershed,
+        outcome=outcome,
+        fish=fish,
+        fish_lines=tuple(_fish_lines(fish)),
+        notes=tuple(shown),
+        notes_left_out=len(notes) - len(shown),
+        cover=_cover_words(cover_line(watershed)),
+        limits=tuple(limits),
+        values=_values(watershed, outcome, fish),
+        computed_at=made["at"],
+    )
+
+
+def _values(watershed: Watershed, outcome: Outcome | None, fish: CreekFish) -> dict[str, str]:
+    values = dict.fromkeys(NAMES, "not known")
+    values |= {
+        "creek": watershed.name,
+        "state": f"There is no fish index for {watershed.name} yet.",
+        "trend": "There are not enough years to name a direction.",
+        "verdict": wording.verdict_word(None, staff=False),
+        "kinds": str(fish.kinds),
+        "visits": str(fish.visits),
+        "stations": str(fish.stations),
+        "first_year": str(fish.years[0]) if fish.years else "not known",
+        "last_year": str(fish.years[-1]) if fish.years else "not known",
+        "contact": settings.CONTACT or "the parks office",
+    }
+    if outcome is None or outcome.latest_value is None:
+        return values
+    value = wording.format_value(INDEX, outcome.latest_value, unit=False)
+    scale = f" on a scale from {outcome.scale[0]:g} to {outcome.scale[1]:g}" if outcome.scale else ""
+    called = f" That is called {outcome.latest_rating}." if outcome.latest_rating else ""
+    return values | {
+        "state": f"In {outcome.latest_year} the fish index was {value}{scale}.{called}",
+        "trend": " ".join(wording.trend_sentences(outcome, staff=False)),
+        "verdict": wording.outcome_verdict(outcome, staff=False),
+        "latest_year": str(outcome.latest_year),
+        "latest_value": value,
+        "rating": outcome.latest_rating or "not rated",
+    }
+
+
+def _fish_lines(fish: CreekFish) -> list[tuple[str, str]]:
+    """What is common, special, not seen and back: a word and the names, in the order of the page."""
+    lines = []
+    if fish.common:
+        told = creek_fish.names(fish.common)
+        more = len(fish.common) - len(told)
+        lines.append(("Common", listed([*told, f"{more} more"] if more else told)))
+    special = [*creek_fish.names(fish.special), *creek_fish.names(fish.withheld)]
+    if special:
+        rule = "; for some of them we do not say where" if fish.withheld else ""
+        lines.append(("Special", f"{listed(special)}{rule}"))
+    lines += [
+        (
+            "Not seen lately",
+            f"{creek_fish.names([one])[0]}, not seen since {one.last_year} in {one.since} visits",
+        )
+        for one in fish.lost[:4]
+    ]
+    lines += [
+        (
+            "Back again",
+            f"{creek_fish.names([one])[0]}, not met from {one.away[0]} to {one.away[1]}, met in {one.last_year}",
+        )
+        for one in fish.returned[:4]
+        if one.away
+    ]
+    return lines
+
+
+def _cover_words(cover: list[tuple[int, float]]) -> str:
+    """Roofs and roads in one sentence, from the maps there are."""
+    if not cover:
+        return ""
+    (first, before), (last, now) = cover[0], cover[-1]
+    if first == last:
+        return f"Roofs, roads and other hard ground covered {now:.0f} % of the land in {last}."
+    if f"{before:.0f}" == f"{now:.0f}":
+        return (
+            f"Roofs, roads and other hard ground covered {now:.0f} % of the land in both {first} and {last}."
+        )
+    return (
+        f"Roofs, roads and other hard ground went from {before:.0f} % of the land in {first} "
+        f"to {now:.0f} % in {last}."
+    )
+
+
+# --- shown ---------------------------------------------------------------------------------------------
+
+
+def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> Handout:
+    """The handout as it stands; ``texts`` shows unsaved words in the place of the stored ones."""
+    facts = facts_of(watershed)
+    stored = {one.part: one for one in watershed.handout_texts.select_related("written_by")}
+    sections = {}
+    for part in EVERY:
+        kept = stored.get(part.key)
+        text = (texts or {}).get(part.key) or (kept.text if kept else part.draft)
+        words = filled(text, facts.values)
+        sections[part.key] = Section(
+            part=part,
+            words=words,
+            lines=tuple(line.strip() for line in words.splitlines() if line.strip()),
+            text=text,
+            edited=kept,
+            remarks=tuple(remarks(words)),
+        )
+    return Handout(
+        facts=facts,
+        sections={p.key: sections[p.key] for p in PARTS},
+        questions=tuple(sections[p.key] for p in QUESTIONS),
+        edited_at=max((one.written_at for one in stored.values()), default=None),
+    )
+
+
+def filled(text: str, values: Mapping[str, str]) -> str:
+    """Words with the names in braces replaced; a name that is not known stays as it was written."""
+    return _NAME.sub(lambda found: values.get(found[1].strip(), found[0]), text)
+
+
+# --- changed ---------------------------------------------------------------------------------------------
+
+
+def faults(part: Part, text: str) -> list[str]:
+    """Why these words cannot be kept; empty when they can."""
+    found = []
+    used = [name.strip() for name in _NAME.findall(text)]
+    for name in used:
+        if name not in NAMES:
+            found.append(f"{{{name}}} is no name this page knows. The names are listed below.")
+    if "{" in _NAME.sub("", text) or "}" in _NAME.sub("", text):
+        found.append("A brace stands alone. A number's name has one on each side, as in {kinds}.")
+    found += [f"Keep {{{name}}}: it holds what was computed." for name in part.needs if name not in used]
+    plain = _NAME.sub("", text)
+    if not part.figures_allowed and re.search(r"\d", plain):
+        found.append(
+            "Numbers here come from the record. Write the name in braces instead, so that it stays right."
+        )
+    for pattern, why in BANNED.items():
+        for word in re.findall(pattern, plain, re.IGNORECASE):
+            found.append(f"“{word}” cannot stand here. {why}")
+    return list(dict.fromkeys(found))
+
+
+def remarks(words: str) -> list[str]:
+    """What makes the words hard to read; they may be kept all the same."""
+    found = reading(words)
+    told = []
+    if found.grade is not None and found.grade > MOST_GRADE:
+        told.append(f"Reading grade {found.grade:.1f}; aim for {MOST_GRADE:.0f} or less. Use shorter words.")
+    if found.longest_words > MOST_WORDS:
+        told.append(
+            f"A sentence has {found.longest_words} words; aim for {MOST_WORDS} or fewer: "
+            f"{sentence(found.longest[:60].rstrip())}"
+        )
+    return told
+
+
+@transaction.atomic
+def save_texts(
+    watershed: Watershed, texts: Mapping[str, str], *, by: AbstractBaseUser | AnonymousUser
+) -> list[str]:
+    """Keep the words of each part that changed; a part with its draft's words has none of its own.
+
+    Returns the keys that changed. Raises ValueError for words that ``faults`` refuses.
+    """
+    stored = {one.part: one for one in watershed.handout_texts.select_for_update()}
+    changed = []
+    for key, raw in texts.items():
+        part = BY_KEY[key]
+        text = "\n".join(line.rstrip() for line in raw.strip().splitlines()) or part.draft
+        kept = stored.get(key)
+        if text == (kept.text if kept else part.draft):
+            continue
+        if found := faults(part, text):
+            raise ValueError(f"{part.heading}: {found[0]}")
+        if text == part.draft and kept:
+            kept.delete()
+        elif kept:
+            kept.text, kept.written_by = text, by  # type: ignore[assignment]
+            kept.save()
+        else:
+            HandoutText.objects.create(watershed=watershed, part=key, text=text, written_by=by)
+        changed.append(key)
+    return changed
+
+
+def version(watershed: Watershed) -> str:
+    """What the words were when a form was opened, to notice that somebody else changed them meanwhile."""
+    stored = watershed.handout_texts.order_by("part").values_list("part", "written_at")
+    return ";".join(f"{part}:{at.isoformat()}" for part, at in stored)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierWords:
+    heading: str
+    text: str
+    replaced_at: datetime.datetime
+    by: str
+
+
+def earlier_words(watershed: Watershed, most: int = 30) -> list[EarlierWords]:
+    """Words that were replaced or taken back, latest first; ``by`` is who had written them."""
+    events = HandoutText.pgh_event_model.objects.filter(watershed=watershed).select_related("written_by")  # type: ignore[attr-defined]
+    return [
+        EarlierWords(
+            heading=BY_KEY[one.part].heading if one.part in BY_KEY else one.part,
+            text=one.text,
+            replaced_at=timezone.localtime(one.pgh_created_at),
+            by=one.written_by.get_username() if one.written_by else "",
+        )
+        for one in events.order_by("-pgh_created_at", "-pgh_id")[:most]
+    ]

@@ -1,0 +1,144 @@
+"""The parts of a handout: headings and draft words. Numbers stand as names in braces, filled in when shown.
+
+The advice and the answers are common practice, no source; an outreach person puts the county's own in
+their place.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """``needs`` are names that must stay in the words; ``figures_allowed`` where no number is computed."""
+
+    key: str
+    heading: str
+    draft: str
+    needs: tuple[str, ...] = ()
+    figures_allowed: bool = False
+
+
+# Name -> what it stands for, as the edit page explains it.
+NAMES: dict[str, str] = {
+    "creek": "name of the creek",
+    "state": "how the fish did in the latest year",
+    "trend": "the direction over the years, with how sure it is",
+    "verdict": "the direction in a few words",
+    "latest_year": "latest year with a fish index",
+    "latest_value": "fish index of that year",
+    "rating": "what that index is called",
+    "kinds": "kinds of fish that may be named",
+    "visits": "accepted visits",
+    "stations": "stations that were visited",
+    "first_year": "first year of the record",
+    "last_year": "last year of the record",
+    "contact": "who answers questions",
+}
+
+PARTS: tuple[Part, ...] = (
+    Part(
+        key="state",
+        heading="How the fish are doing",
+        draft="{state} The index counts which kinds of fish live here and how many. A higher number is better.",
+        needs=("state",),
+    ),
+    Part(key="trend", heading="Better or worse?", draft="{trend}", needs=("trend",)),
+    Part(
+        key="fish",
+        heading="What lives here",
+        draft="We have met {kinds} kinds of fish in {creek} since {first_year}.",
+        needs=("kinds",),
+    ),
+    Part(
+        key="land",
+        heading="Also in these years",
+        draft="These things happened too. The record cannot show whether any of them is the reason.",
+    ),
+    Part(
+        key="helps",
+        heading="What helps a creek",
+        draft=(
+            "Let trees and tall plants grow along the bank.\n"
+            "Sweep leaves, soil and pet waste off paved ground. Street drains lead to the creek.\n"
+            "Let rain sink in: use rain barrels, garden beds and less paving.\n"
+            "Leave stones, logs and pools as they are.\n"
+            "Never let bait or pet fish loose. Clean and dry boots and nets.\n"
+            "If you see dead fish, oil or a bad smell, stay out and call your local office."
+        ),
+        figures_allowed=True,
+    ),
+    Part(
+        key="unknown",
+        heading="What we do not know",
+        draft="Fish tell us about the creek they live in. They do not tell us all about it.",
+    ),
+)
+
+QUESTIONS: tuple[Part, ...] = (
+    Part(
+        key="safe",
+        heading="Is it safe to swim, or to eat the fish?",
+        draft=(
+            "Our visits do not answer that. They count fish; they do not test for germs or poisons. "
+            "Ask the county health office about swimming. Ask the state fish office which fish to eat."
+        ),
+        figures_allowed=True,
+    ),
+    Part(
+        key="hurt",
+        heading="Do you hurt the fish?",
+        draft=(
+            "A weak current in the water stuns fish for a short time. Most swim off soon after. A few can "
+            "be hurt, so crews keep the time short. This work is dangerous to people too. Only trained crews "
+            "do it, under permit and by their own safety rules. Never try it."
+        ),
+        figures_allowed=True,
+    ),
+    Part(
+        key="skipped",
+        heading="Why was my creek left out?",
+        draft=(
+            "We go back to the same stations each year, so that the years can be compared. "
+            "There is not enough time for each creek. Tell us which one you care about."
+        ),
+        figures_allowed=True,
+    ),
+    Part(
+        key="blame",
+        heading="Who is to blame?",
+        draft=(
+            "The record shows how the fish changed. It cannot show why. "
+            "Rain, heat, floods and work on the land all play a part."
+        ),
+        figures_allowed=True,
+    ),
+    Part(
+        key="do",
+        heading="What can I do?",
+        draft="Start with the list on this page. Then join a clean-up or a planting day near you.",
+        figures_allowed=True,
+    ),
+    Part(
+        key="data",
+        heading="Can I have the data?",
+        draft=(
+            "Yes. Each page of this site has its numbers as a file. Use them freely and name the source. "
+            "Where some rare fish live is kept back, to protect them."
+        ),
+        figures_allowed=True,
+    ),
+)
+
+EVERY: tuple[Part, ...] = (*PARTS, *QUESTIONS)
+BY_KEY: dict[str, Part] = {part.key: part for part in EVERY}
+
+# Words that promise more than fish counts can show (this programme's own rule, no source).
+BANNED: dict[str, str] = {
+    r"\bprov(?:e|es|ed|en)\b": "A record of fish shows; it does not prove.",
+    r"\bcaused? by\b": "The record cannot show a cause; say what also happened.",
+    r"\bno change\b": "Say that nobody can tell, unless the record shows that it is steady.",
+    r"\bstable\b": "Say steady, and only where the record shows it.",
+    r"\b(?:healthy|dead) (?:creek|stream|river|brook|run)s?\b": "Speak of the fish, not of the creek.",
+    r"\bsignificant(?:ly)?\b": "A word of statistics; say how sure it is in plain words.",
+    r"\bclean water\b": "Fish do not measure whether water is clean.",
+}

@@ -1,0 +1,97 @@
+"""The handout for a meeting: one page for everybody, its words edited by outreach staff."""
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+
+from surveys.access import EDIT_HANDOUTS, EXPORT, allowed
+from surveys.models import Watershed
+from trends.exports.offline_pack import pack_bytes
+from trends.handout import Handout, earlier_words, faults, handout, save_texts, version
+from trends.handout_parts import EVERY, NAMES
+
+
+@require_safe
+def page(request: HttpRequest, slug: str) -> HttpResponse:
+    watershed = get_object_or_404(Watershed, slug=slug)
+    return render(
+        request,
+        "trends/handout.html",
+        {
+            "watershed": watershed,
+            "handout": handout(watershed),
+            "address": request.build_absolute_uri(watershed.get_absolute_url()),
+        },
+    )
+
+
+class HandoutForm(forms.Form):
+    """A box of words for each part; empty words bring the draft back."""
+
+    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: object, shown: Handout, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        sections = {**shown.sections, **{s.part.key: s for s in shown.questions}}
+        for part in EVERY:
+            section = sections[part.key]
+            whose = "The draft." if section.edited is None else "Edited."
+            self.fields[part.key] = forms.CharField(
+                label=part.heading,
+                required=False,
+                initial=section.text,
+                max_length=2000,
+                widget=forms.Textarea(attrs={"rows": 6 if part.key == "helps" else 3}),
+                help_text=" ".join([whose, *section.remarks]),
+            )
+
+    def clean(self) -> dict[str, object]:
+        cleaned = super().clean() or {}
+        for part in EVERY:
+            for fault in faults(part, cleaned.get(part.key) or part.draft):
+                self.add_error(part.key, fault)
+        return cleaned
+
+
+@allowed(EDIT_HANDOUTS)
+@require_http_methods(["GET", "HEAD", "POST"])
+def edit(request: HttpRequest, slug: str) -> HttpResponse:
+    watershed = get_object_or_404(Watershed, slug=slug)
+    shown = handout(watershed)
+    now = version(watershed)
+    form = HandoutForm(request.POST or None, shown=shown, initial={"seen": now})
+    if request.method == "POST" and form.is_valid():
+        if form.cleaned_data["seen"] != now:
+            form.add_error(
+                None,
+                "Somebody else changed this handout meanwhile. Open it in another window, compare, "
+                "and save again to put your words in the place of theirs.",
+            )
+            form.data = form.data.copy()  # type: ignore[assignment]
+            form.data["seen"] = now  # type: ignore[index]
+        else:
+            texts = {part.key: form.cleaned_data[part.key] for part in EVERY}
+            changed = save_texts(watershed, texts, by=request.user)
+            messages.success(
+                request, "The words are kept." if changed else "Nothing was changed, so nothing was kept."
+            )
+            return redirect("trends:handout", slug=slug)
+    context = {
+        "watershed": watershed,
+        "form": form,
+        "names": [(name, text, shown.facts.values[name]) for name, text in NAMES.items()],
+        "earlier": earlier_words(watershed),
+    }
+    return render(request, "trends/handout_edit.html", context, status=422 if form.errors else 200)
+
+
+@allowed(EXPORT)
+@require_safe
+def pack(request: HttpRequest, slug: str) -> HttpResponse:
+    """Everything for a meeting as one archive that opens from a memory stick."""
+    watershed = get_object_or_404(Watershed, slug=slug)
+    response = HttpResponse(pack_bytes(watershed), content_type="application/zip")
+    response["Content-Disposition"] = f'attachment; filename="{watershed.slug}-meeting.zip"'
+    return response
