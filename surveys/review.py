@@ -67,8 +67,8 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
             if VisitStatus.ACCEPTED in (to, visit.status):
                 touched.add(visit.station_id)
             visit.status = to
-            visit.save(update_fields=["status"])
-            VisitStep.objects.create(visit=visit, status=to, by=by, remark=remark)
+        Visit.objects.filter(pk__in=wanted).update(status=to)
+        VisitStep.objects.bulk_create([VisitStep(visit=v, status=to, by=by, remark=remark) for v in locked])
         if touched:
             visits_changed.send(sender=Visit, station_ids=touched)
     return locked
