@@ -7,7 +7,7 @@ from django.db.models import Count, QuerySet, Sum
 
 from surveys import access
 from surveys.access import Person
-from surveys.models import Upload, Visit, VisitStatus, VisitStep
+from surveys.models import Upload, Visit, VisitQuestion, VisitStatus, VisitStep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ def as_waiting(visits: list[Visit], person: Person) -> list[WaitingVisit]:
 
 
 def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[str, ...]]:
-    """What was odd about visits in the file they came from, as it was shown to the uploader."""
+    """What was odd about visits: in the file they came from, or when they were handed in by hand."""
     visits = list(visits)
     uploads = {visit.upload_id for visit in visits if visit.upload_id is not None}
     odd: dict[tuple[int, str, str], tuple[str, ...]] = {}
@@ -62,11 +62,15 @@ def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[str, ...]]:
         for entry in summary.get("visits", []):
             if entry.get("warnings"):
                 odd[key, entry["station"], entry["date"]] = tuple(entry["warnings"])
-    return {
+    found = {
         visit.pk: odd[place]
         for visit in visits
         if (place := (visit.upload_id or 0, visit.station.code, str(visit.visit_date))) in odd
     }
+    for question in VisitQuestion.objects.filter(visit__in=visits):
+        words = question.message + (f" Answer: {question.answer}" if question.answer else "")
+        found[question.visit_id] = (*found.get(question.visit_id, ()), words)
+    return found
 
 
 def clean_visit_ids(person: Person) -> list[int]:

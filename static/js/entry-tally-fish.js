@@ -38,7 +38,9 @@ export class FishScreen {
         type: "button", class: "second", id: `pass-${index + 1}`, "aria-pressed": String(doc.pass === index + 1),
         onclick: () => hand.change((one) => { one.pass = index + 1; }).then(() => this.draw()),
       }, `Pass ${index + 1}${pass.closed ? ", closed" : ""}`))),
-      this.status, this.said, this.alert,
+      el("div", { class: "tally-bar" }, this.status, !this.pass.closed
+        && el("button", { type: "button", class: "second", id: "undo", onclick: () => this.undo() }, "Undo")),
+      this.said, this.alert,
       ...(this.pass.closed ? this.closedPass() : this.openPass()),
       this.passFields(),
     );
@@ -89,7 +91,8 @@ export class FishScreen {
       });
     }, { list: "tally-taxa", id: "tally-search" });
     return [
-      el("div", { class: "tally-modes", role: "group", "aria-label": "Each tap is a fish" }, modes.map(([mode, words]) => el("button", {
+      el("p", { class: "note-line" }, "A tap is one fish. Switched on here, it is also:"),
+      el("div", { class: "tally-modes", role: "group", "aria-label": "Each fish that is tapped is also" }, modes.map(([mode, words]) => el("button", {
         type: "button", class: "second", id: `mode-${mode}`, "aria-pressed": String(this.mode === mode),
         onclick: (event) => {
           this.mode = this.mode === mode ? "" : mode;
@@ -100,8 +103,7 @@ export class FishScreen {
       el("ul", { class: "tally-list" }, this.doc.rows.map((taxon) => this.species(taxon))),
       el("datalist", { id: "tally-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
       search,
-      el("p", { class: "actions tally-acts" },
-        el("button", { type: "button", class: "second", id: "undo", onclick: () => this.undo() }, "Undo the last"),
+      el("p", { class: "actions" },
         el("button", { type: "button", id: "close-pass", onclick: () => this.closePass() }, `Close pass ${this.doc.pass}`)),
     ];
   }
@@ -120,8 +122,8 @@ export class FishScreen {
     });
     for (const end of ["pointerup", "pointerleave", "pointercancel"]) button.addEventListener(end, cancel);
     button.addEventListener("contextmenu", (event) => event.preventDefault());
-    button.addEventListener("click", () => {
-      if (!long) this.add(taxon, { count: 1, [this.mode || "none"]: 1 });
+    button.addEventListener("click", (event) => {
+      if (!long || event.detail === 0) this.add(taxon, { count: 1, [this.mode || "none"]: 1 });
       long = false;
     });
     this.buttons.set(taxon, { figure, button, name });

@@ -50,7 +50,7 @@ export function finishScreen(hand) {
   return el("div", {},
     el("h2", {}, "What is written down"),
     el("ul", {}, rows.map(({ pass, number, fish, taxa }) => el("li", {},
-      `Pass ${number}: ${fish || pass.noFish ? `${fish} fish of ${taxa} taxa` : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
+      `Pass ${number}: ${fish || pass.noFish ? `${fish} fish of ${taxa} ${taxa === 1 ? "taxon" : "taxa"}` : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
     doc.refused && el("div", { class: "error-summary", role: "alert" }, el("h2", {}, "Not taken yet. Please put right:"),
       el("ul", {}, doc.refused.map((one) => el("li", {}, `${one.place ? `${one.place}: ` : ""}${one.message} ${one.remedy}`)))),
     doc.ready

@@ -17,6 +17,8 @@ class RillTally extends HTMLElement {
     this.body = el("div", {});
     this.replaceChildren(this.words, this.body);
     addEventListener("hashchange", () => this.show());
+    // Another open page of this device may have added fish meanwhile.
+    document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.fish && this.show());
     for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
     this.showNetwork();
     try {

@@ -1,6 +1,7 @@
 """Checks of a typed sheet: the rules of a season file, run on the rows the sheet would be in a file."""
 
 import datetime
+import hashlib
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -79,6 +80,14 @@ class CheckedSheet:
     @property
     def questions(self) -> list[Remark]:
         return [remark for remark in self.remarks if remark.level == WARNING]
+
+    @property
+    def mark(self) -> str:
+        """A short mark of the questions: other questions have another mark, none have none."""
+        if not self.questions:
+            return ""
+        said = "\n".join(sorted(f"{one.code} {one.field} {one.message}" for one in self.questions))
+        return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
 def check_sheet(visit: Visit, sheet: Sheet, *, today: datetime.date | None = None) -> CheckedSheet:

@@ -153,13 +153,13 @@ def save_sheet(
 
 
 def hand_in(
-    visit_id: int, sheet: Sheet, *, revision: int, by: Any, looked: bool = False, remark: str = ""
+    visit_id: int, sheet: Sheet, *, revision: int, by: Any, looked: str = "", remark: str = ""
 ) -> Saved:
     """Save a sheet and hand the visit to the reviewer, with what was odd and the answer to it.
 
     Parameters
     ----------
-    looked : the person has looked at the questions and lets the values stand
+    looked : the mark of the questions the person has looked at and lets stand
     remark : why they stand, or anything the reviewer should know
 
     Raises
@@ -170,7 +170,7 @@ def hand_in(
     def approve(checked: CheckedSheet) -> None:
         if all(sheet.pass_is_blank(number) for number in range(1, sheet.passes + 1)):
             raise NotSaved([_no_pass(), *checked.remarks])
-        if checked.questions and not looked:
+        if checked.questions and checked.mark != looked:
             raise NotSaved(checked.remarks)
 
     with transaction.atomic():

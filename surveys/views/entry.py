@@ -120,7 +120,7 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
                 sheet,
                 revision=revision,
                 by=request.user,
-                looked=bool(request.POST.get("looked")),
+                looked=request.POST.get("looked", ""),
                 remark=request.POST.get("remark", "").strip()[:2_000],
             )
         else:
@@ -221,6 +221,7 @@ def _show(
         "grid": lay_out(sheet, taxa, expected, checked.remarks),
         "errors": checked.errors if status == 422 else [],
         "questions": checked.questions,
+        "mark": checked.mark,
         "notes": [r for r in checked.remarks if r.level == "note"],
         "asked": asked and not checked.errors,
         "depletion": depletion_words(pass_counts(sheet)),

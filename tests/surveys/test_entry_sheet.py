@@ -16,6 +16,7 @@ from surveys.entry.sheet import (
     take_stored,
 )
 from surveys.models import Catch, RemovalPass, Visit, VisitQuestion, VisitStatus
+from surveys.review_queue import clean_visit_ids, warnings_of
 
 pytestmark = pytest.mark.django_db
 
@@ -199,15 +200,34 @@ def test_questions_are_to_be_looked_at_before_a_visit_is_handed_in(visit, person
     with pytest.raises(NotSaved):
         hand_in(visit.pk, sheet, revision=1, by=person("biologist"))
     assert Visit.objects.get(pk=visit.pk).status == VisitStatus.DRAFT
-    hand_in(visit.pk, sheet, revision=1, by=person("biologist"), looked=True, remark="counted twice")
+    hand_in(
+        visit.pk,
+        sheet,
+        revision=1,
+        by=person("biologist"),
+        looked=check_sheet(visit, sheet).mark,
+        remark="counted twice",
+    )
     assert Visit.objects.get(pk=visit.pk).status == VisitStatus.SUBMITTED
     question = VisitQuestion.objects.get(visit=visit)
     assert (question.code, question.answer) == ("later_pass_larger", "counted twice")
+    # The reviewer sees it, and it is not accepted in bulk with the visits that have none.
+    assert "Answer: counted twice" in warnings_of([question.visit])[visit.pk][0]
+    assert clean_visit_ids(person("reviewer")) == []
+
+
+def test_having_looked_at_other_questions_does_not_do(visit, person):
+    chub = make_taxon("Creek Chub").pk
+    rest = {"stop_nets": "both", "crew_lead": "K. L."}
+    seen = check_sheet(visit, typed(**cells(1, chub, "5"), **cells(2, chub, "9"), **rest)).mark
+    with pytest.raises(NotSaved):
+        sheet = typed(**cells(1, chub, "5"), **cells(2, chub, "19"), **rest)
+        hand_in(visit.pk, sheet, revision=1, by=person("biologist"), looked=seen)
 
 
 def test_a_visit_without_a_pass_is_not_handed_in(visit, person):
     with pytest.raises(NotSaved) as refused:
-        hand_in(visit.pk, typed(), revision=1, by=person("biologist"), looked=True)
+        hand_in(visit.pk, typed(), revision=1, by=person("biologist"))
     assert refused.value.remarks[0].code == "no_pass"
 
 
