@@ -30,6 +30,7 @@ _NAME = re.compile(r"\{([^{}]*)\}")
 # A handout is one side of paper.
 MOST_NOTES = 5
 MOST_LIMITS = 4
+MOST_FISH_TOLD = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,21 +150,19 @@ def _fish_lines(fish: CreekFish) -> list[tuple[str, str]]:
     if special:
         rule = "; for some of them we do not say where" if fish.withheld else ""
         lines.append(("Special", f"{listed(special)}{rule}"))
-    lines += [
-        (
-            "Not seen lately",
-            f"{creek_fish.names([one])[0]}, not seen since {one.last_year} in {one.since} visits",
-        )
-        for one in fish.lost[:4]
-    ]
-    lines += [
-        (
-            "Back again",
-            f"{creek_fish.names([one])[0]}, not met from {one.away[0]} to {one.away[1]}, met in {one.last_year}",
-        )
-        for one in fish.returned[:4]
-        if one.away
-    ]
+    if fish.lost:
+        told = [
+            f"{creek_fish.names([one])[0]}, not seen since {one.last_year} in {one.since} visits"
+            for one in fish.lost[:MOST_FISH_TOLD]
+        ]
+        lines.append(("Not seen lately", "; ".join(told)))
+    if fish.returned:
+        told = [
+            f"{creek_fish.names([one])[0]}, not met from {one.away[0]} to {one.away[1]}, met in {one.last_year}"
+            for one in fish.returned[:MOST_FISH_TOLD]
+            if one.away
+        ]
+        lines.append(("Back again", "; ".join(told)))
     return lines
 
 
