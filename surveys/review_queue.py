@@ -56,27 +56,32 @@ def as_waiting(visits: list[Visit], person: Person) -> list[WaitingVisit]:
 def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[str, ...]]:
     """What was odd about visits: in the file they came from, or when they were handed in by hand."""
     visits = list(visits)
-    uploads = {visit.upload_id for visit in visits if visit.upload_id is not None}
-    odd: dict[tuple[int, str, str], tuple[str, ...]] = {}
-    for key, summary in Upload.objects.filter(pk__in=uploads).values_list("pk", "summary"):
-        for entry in summary.get("visits", []):
-            if entry.get("warnings"):
-                odd[key, entry["station"], entry["date"]] = tuple(entry["warnings"])
-    found = {
-        visit.pk: odd[place]
-        for visit in visits
-        if (place := (visit.upload_id or 0, visit.station.code, str(visit.visit_date))) in odd
-    }
+    found = _warnings_of_files(visits)
     for question in VisitQuestion.objects.filter(visit__in=visits):
         words = question.message + (f" Answer: {question.answer}" if question.answer else "")
         found[question.visit_id] = (*found.get(question.visit_id, ()), words)
     return found
 
 
+def _warnings_of_files(visits: list[Visit]) -> dict[int, tuple[str, ...]]:
+    """What was odd about visits in the file they came from, as it was shown to the uploader."""
+    uploads = {visit.upload_id for visit in visits if visit.upload_id is not None}
+    odd: dict[tuple[int, str, str], tuple[str, ...]] = {}
+    for key, summary in Upload.objects.filter(pk__in=uploads).values_list("pk", "summary"):
+        for entry in summary.get("visits", []):
+            if entry.get("warnings"):
+                odd[key, entry["station"], entry["date"]] = tuple(entry["warnings"])
+    return {
+        visit.pk: odd[place]
+        for visit in visits
+        if (place := (visit.upload_id or 0, visit.station.code, str(visit.visit_date))) in odd
+    }
+
+
 def clean_visit_ids(person: Person) -> list[int]:
     """Waiting visits without any warning that this person may accept."""
-    visits = list(Visit.objects.awaiting_review().select_related("station"))
-    odd = warnings_of(visits)
+    visits = list(Visit.objects.awaiting_review().filter(questions=None).select_related("station"))
+    odd = _warnings_of_files(visits)
     return [v.pk for v in visits if v.pk not in odd and access.may_accept(person, v)]
 
 
