@@ -4,6 +4,7 @@ import hashlib
 import json
 from pathlib import Path
 
+from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
@@ -29,6 +30,7 @@ ASSETS = (
     "css/entry.css",
     "css/entry-tally.css",
     "img/rillmark.svg",
+    "img/waterline.svg",
     *MODULES,
 )
 LONGEST_MESSAGE = 512 * 1024
@@ -63,7 +65,7 @@ def worker(request: HttpRequest) -> HttpResponse:
 
 
 def _plain(name: str) -> str:
-    return static("").rstrip("/") + "/" + name
+    return f"{settings.STATIC_URL}{name}"
 
 
 def _version() -> str:
