@@ -16,7 +16,9 @@ SECRET, PLACE = "Etheostoma sellare", "WIL-01"
 
 @pytest.fixture
 def creek() -> None:
-    make_taxon(SECRET, sensitive_location=True, native=True, common_name="Hidden Darter", tolerance="intolerant")
+    make_taxon(
+        SECRET, sensitive_location=True, native=True, common_name="Hidden Darter", tolerance="intolerant"
+    )
     for code in (PLACE, "WIL-02"):
         station = make_station(code, river_km=1.5)
         for year in range(2015, 2023):
@@ -35,7 +37,12 @@ def visit_address(client: Client) -> str:
 
 @pytest.mark.parametrize(
     "address",
-    ["/stations/WIL-01/", "/stations/WIL-01/?measure=richness", "/compare/?measure=richness&level=stations", "visit"],
+    [
+        "/stations/WIL-01/",
+        "/stations/WIL-01/?measure=richness",
+        "/compare/?measure=richness&level=stations",
+        "visit",
+    ],
 )
 def test_the_public_reads_neither_the_name_nor_the_count(
     creek: None, signed_in: Callable[[str], Client], address: str
