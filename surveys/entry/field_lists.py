@@ -33,7 +33,7 @@ def field_lists() -> dict[str, Any]:
                 "stream": one.stream,
                 "name": one.name,
                 "reach": one.reach_length_m,
-                "method": codes.get(one.method_id, default),
+                "method": codes.get(one.method_id or 0, default),
                 "expected": expected.get(one.pk, []),
             }
             for one in Station.objects.all()

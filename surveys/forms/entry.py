@@ -152,7 +152,7 @@ class Grid:
 
     @property
     def stop_nets(self) -> list[tuple[str, str]]:
-        return [("", "not recorded"), *StopNets.choices]
+        return [("", "not recorded"), *((one.value, str(one.label)) for one in StopNets)]
 
 
 def lay_out(
