@@ -186,7 +186,7 @@ def _insert_new(
         (
             Visit(
                 pk=pk,
-                station_id=visit.station_id,
+                station_id=visit.station_id,  # type: ignore[misc] # a visit to be taken has a station
                 visit_date=visit.date,
                 status=status,
                 entered_by=by,

@@ -18,6 +18,7 @@ from surveys.models import Upload, UploadStatus
 from surveys.review_queue import returned_visits
 from surveys.uploads.columns import SEASON_FILE
 from surveys.uploads.commit import NotTaken, check_upload, discard, take
+from surveys.uploads.findings import Finding
 from surveys.uploads.plan import Plan, prepare
 from surveys.uploads.preview import by_row, rows_to_mend, warnings_by_visit
 from surveys.uploads.reader import read_table, too_large
@@ -138,7 +139,19 @@ def _preview(
 
 
 def _kept(request: HttpRequest, sent: Upload) -> HttpResponse:
-    remarks = Paginator(by_row(sent.findings.all()), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    kept = [
+        Finding(
+            level=f.level,
+            code=f.code,
+            row=f.row,
+            column=f.column,
+            value=f.value,
+            message=f.message,
+            remedy=f.remedy,
+        )
+        for f in sent.findings.all()
+    ]
+    remarks = Paginator(by_row(kept), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "surveys/upload_kept.html", {"upload": sent, "remarks": remarks})
 
 

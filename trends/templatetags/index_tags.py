@@ -126,5 +126,5 @@ def what_decides(index: Mapping[str, Any], method: Method) -> dict[str, Any]:
         for key, metric in result.metrics.items()
         if (best := most.get(key)) is not None and metric.points is not None and metric.points < best
     ]
-    low.sort(key=lambda row: -row["lacking"])
+    low.sort(key=lambda row: -float(str(row["lacking"])))
     return {"low": low, "way": explain.what_to_next_rating(result, method)}

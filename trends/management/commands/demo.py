@@ -92,7 +92,7 @@ class Command(BaseCommand):
         # The workers are copies of this process, so that nothing is imported twice; each has to open
         # connections of its own.
         connections.close_all()
-        connection.close_pool()
+        connection.close_pool()  # type: ignore[attr-defined] # PostgreSQL connections have one
         _Server(port).run()
 
 
