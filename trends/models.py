@@ -227,3 +227,28 @@ class HandoutText(models.Model):
 
     def __str__(self) -> str:
         return f"{self.part} of {self.watershed_id}"
+
+
+@keeps_history()
+class IssuedBrief(models.Model):
+    """A brief as it was handed out: its words, pictures and data, never made anew."""
+
+    watershed = models.ForeignKey(Watershed, on_delete=models.PROTECT, related_name="issued_briefs")
+    title = models.CharField(max_length=200, blank=True, help_text="What the brief was written for.")
+    # Everything the brief shows (see ``trends.brief``), and what was written beside its cautions, by code.
+    content = models.JSONField()
+    answers = models.JSONField(default=dict, blank=True)
+    content_hash = models.CharField(max_length=64)
+    data_version = models.CharField(max_length=12)
+    issued_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    # The name is kept beside the account, which may be gone by the time the brief is read again.
+    issued_by_name = models.CharField(max_length=150)
+    issued_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-issued_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"brief {self.pk} of {self.watershed_id}"

@@ -44,4 +44,5 @@ urlpatterns = [
     path("methods/<slug:code>/", methods.method, name="method"),
     path("methods/<slug:code>.yaml", methods.method_file, name="method_file"),
     path("api/v1/", include("trends.api.urls")),
+    path("", include("trends.planner_urls")),
 ]

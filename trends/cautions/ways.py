@@ -25,7 +25,8 @@ def method_changed(s: Situation) -> Iterator[Caution]:
     yield caution(
         "C06",
         "stop",
-        f"The sampling method changed ({when}): {named}. No line runs across the change.",
+        f"The sampling method changed ({when}): {named}. No verdict and no line runs across the change; "
+        "each part stands alone.",
         f"The way of sampling changed ({when}). Years before and after are not joined.",
         breaks=list(outcome.breaks),
         methods=sorted(methods),

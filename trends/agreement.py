@@ -1,0 +1,114 @@
+"""Do the stations of a creek move together, does one pull, and which numbers move?"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from trends import wording
+from trends.assessments import DISAGREE_P, LIKELY, adjust
+from trends.measures import BY_KEY
+from trends.number_words import counted, listed
+from trends.outcomes import Outcome
+from trends.stats.kendall import regional_kendall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agreement:
+    """Sentences on the agreement of stations; empty where fewer than two were tested."""
+
+    together: str = ""
+    pull: str = ""
+
+
+def agreement(outcome: Outcome) -> Agreement:
+    """Agreement over the current period of a watershed's outcome."""
+    period = outcome.current
+    if period is None or len(period.stations) < 2 or period.heterogeneity_p is None or period.slope is None:
+        return Agreement()
+    up, down = period.stations_up, period.stations_down
+    rest = [code for code in period.stations if code not in (*up, *down)]
+    parts = [
+        f"{listed(list(codes))} {word}"
+        for codes, word in ((up, "rising"), (down, "falling"), (rest, "neither clearly"))
+        if codes
+    ]
+    verdict = (
+        "The stations differ more than chance allows"
+        if period.heterogeneity_p < DISAGREE_P
+        else "The stations do not differ more than chance allows"
+    )
+    return Agreement(
+        together=f"{verdict} (test of agreement p = {period.heterogeneity_p:.2g}): {'; '.join(parts)}.",
+        pull=_pull(outcome),
+    )
+
+
+def _pull(outcome: Outcome) -> str:
+    """The station without which the creek's slope changes most, and whether the direction stands."""
+    period = outcome.current
+    assert period is not None and period.slope is not None
+    rows = {
+        s.station: {y.year: y.value for y in s.present() if y.method == period.method}
+        for s in outcome.series
+        if s.station in period.stations
+    }
+    if len(rows) < 3:
+        return ""
+    calendar = sorted({y for row in rows.values() for y in row})
+    years = np.array(calendar, dtype=float)
+    found = []
+    for left in rows:
+        matrix = np.array(
+            [[row.get(y, np.nan) for y in calendar] for code, row in rows.items() if code != left],
+            dtype=float,
+        )
+        filled = ~np.isnan(matrix).all(axis=0)
+        if filled.sum() < 3:
+            continue
+        again = regional_kendall(years[filled], matrix[:, filled])
+        sign = int(np.sign(again.slope)) if again.direction_confidence >= LIKELY else 0
+        found.append((abs(again.slope - period.slope), left, again.slope, sign))
+    if not found:
+        return ""
+    now = {"up": 1, "down": -1}.get(period.direction, 0) if wording.supported(period) else 0
+    turned = [left for _, left, _, sign in found if sign != now]
+    pull, most, slope, _ = max(found)
+    measure = BY_KEY[outcome.measure]
+    told = "" if pull < 1e-9 else (
+        f"Without {most}, which pulls most, the slope would be {wording.format_slope(measure, slope)} instead of "
+        f"{wording.format_slope(measure, period.slope)}. "
+    )  # fmt: skip
+    if turned:
+        return f"{told}Without {listed(turned)} the verdict would be another one."
+    return f"{told}The verdict stands without any one of the stations."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MetricRow:
+    """One measure of a creek beside the others; words by the adjusted p."""
+
+    name: str
+    outcome: Outcome
+    tested: int
+
+
+def metric_rows(outcomes: Sequence[Outcome]) -> list[MetricRow]:
+    """Every measure's direction, decided by values adjusted for looking at all of them at once."""
+    adjusted = adjust(list(outcomes))
+    tested = sum(1 for o in adjusted if o.current and o.current.p_value is not None)
+    return [MetricRow(name=BY_KEY[o.measure].name, outcome=o, tested=tested) for o in adjusted]
+
+
+def metrics_words(rows: Sequence[MetricRow], *, staff: bool) -> str:
+    """Which numbers move: "2 of 9 numbers show a direction: ..."."""
+    moving = [r for r in rows if wording.supported(r.outcome.current)]
+    if not rows:
+        return ""
+    if not moving:
+        return f"None of the {counted(len(rows), 'number', 'numbers')} followed here shows a direction."
+    show = "shows" if len(moving) == 1 else "show"
+    told = listed([f"{r.name.lower()} ({wording.outcome_verdict(r.outcome, staff=staff)})" for r in moving])
+    return (
+        f"{len(moving)} of {counted(len(rows), 'number', 'numbers')} followed here {show} a direction: {told}."
+    )

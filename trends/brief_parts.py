@@ -1,0 +1,314 @@
+"""The parts of a brief as plain data: numbers, cautions, comparisons, notes, monitoring, fish, sources."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from surveys.models import Station, Taxon, Visit, Watershed
+from surveys.queries import visit_records
+from surveys.withholding import without_sensitive
+from trends import cautions, wording
+from trends.assessments import POWER, adjust
+from trends.brief_proposals import Proposal
+from trends.cautions import pages
+from trends.choice import Choice, chosen_outcome, narrowed
+from trends.community import community
+from trends.measures import BY_KEY
+from trends.number_words import (
+    counted,
+    format_slope,
+    format_value,
+    listed,
+    per_decade,
+    range_decimals,
+    rounded,
+    unit_words,
+)
+from trends.outcomes import Caution, Outcome
+from trends.public_figures import withheld_taxa
+from trends.reading import NumberedNote
+from trends.scores import loaded_method
+from trends.series import Record
+from trends.stats.before_after import smallest_detectable_effect
+
+# More creeks than this are not set beside each other on one sheet of paper.
+MOST_OTHERS = 8
+AFTER_YEARS = (3, 5, 10)
+NOT_SEEN_YEARS = 5
+
+
+def slope_words(outcome: Outcome) -> str:
+    """The change per decade with its limits, or that there is none to give."""
+    period = outcome.current
+    if period is None or period.slope is None:
+        return "not known"
+    measure = BY_KEY[outcome.measure]
+    told = format_slope(measure, period.slope)
+    if period.lower is None and period.upper is None:
+        return f"{told}; too few years for limits"
+    places = range_decimals(period.slope, period.lower, period.upper)
+    low = "no lower limit" if period.lower is None else per_decade(period.lower, places)
+    high = "no upper limit" if period.upper is None else per_decade(period.upper, places)
+    return f"{told} ({low} to {high})"
+
+
+def facts(outcome: Outcome) -> list[dict[str, str]]:
+    """Three numbers: the latest value, the change per decade with its range, the comparable years."""
+    measure = BY_KEY[outcome.measure]
+    period = outcome.current
+    rating = f"{outcome.latest_rating}, " if outcome.latest_rating else ""
+    value = format_value(measure, outcome.latest_value)
+    stations = counted(outcome.latest_stations, "station", "stations")
+    return [
+        {
+            "label": f"Latest, {outcome.latest_year}",
+            "value": f"{rating}{value}",
+            "small": f"median of {stations}" if outcome.scope == "watershed" else "",
+        },
+        {
+            "label": "Change per decade, with 95 % limits",
+            "value": slope_words(outcome),
+            "small": wording.outcome_verdict(outcome, staff=True),
+        },
+        {
+            "label": "Comparable years",
+            "value": str(period.n) if period else "none",
+            "small": f"{period.first_year} to {period.last_year}, {period.method_name}" if period else "",
+        },
+    ]
+
+
+def every_caution(outcomes: Sequence[Outcome], main: Outcome, notes: Sequence[NumberedNote]) -> list[Caution]:
+    """The main outcome's cautions with those of the page; of the other measures what they alone raise."""
+    found = {c.code: c for c in main.cautions}
+    for other in outcomes:
+        for one in other.cautions:
+            if one.code not in found and other is not main:
+                name = BY_KEY[other.measure].name
+                found[one.code] = Caution(
+                    code=one.code,
+                    level="note" if one.level == "stop" else one.level,
+                    staff=f"{name}: {one.staff}",
+                    public=f"{name}: {one.public}",
+                    numbers=one.numbers,
+                )
+    tests = sum(1 for o in outcomes if o.current and o.current.p_value is not None)
+    if (many := pages.many_tests(tests)) is not None:
+        found["C24"] = many
+    own = [n.note for n in notes]
+    for note in own:
+        if (one := pages.confounded(note, own)) is not None:
+            found["C30"] = one
+            break
+    return list(cautions.in_order(found.values()))
+
+
+def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
+    """Each measure asked for: latest, word, slope, years; words adjusted for looking at all of them."""
+    rows = []
+    for o in adjust([o for o in outcomes if o is not None]):
+        measure = BY_KEY[o.measure]
+        rows.append(
+            {
+                "key": o.measure,
+                "name": measure.name,
+                "unit": measure.unit,
+                "latest": format_value(measure, o.latest_value) if o.latest_year else "not known",
+                "year": o.latest_year,
+                "mark": wording.mark(o.current),
+                "word": wording.outcome_verdict(o, staff=True),
+                "slope": slope_words(o),
+                "years": o.current.n if o.current else 0,
+            }
+        )
+    return rows
+
+
+def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str, Any]]:
+    """Each station: distance from the mouth, latest value, word by the adjusted p, slope, years."""
+    from trends.assessments import assess
+
+    part = narrowed(record, choice)
+    with_visits = [s for s in part.stations if part.visits.get(s.pk)]
+    made = adjust([assess(part, main.measure, s) for s in with_visits])
+    measure = BY_KEY[main.measure]
+    return [
+        {
+            "code": s.code,
+            "name": s.name,
+            "stream": s.stream,
+            "km": "" if s.river_km is None else f"{s.river_km:g}",
+            "latest": format_value(measure, o.latest_value) if o.latest_year else "not known",
+            "rating": o.latest_rating,
+            "year": o.latest_year,
+            "mark": wording.mark(o.current),
+            "word": wording.outcome_verdict(o, staff=True),
+            "slope": slope_words(o),
+            "years": o.current.n if o.current else 0,
+        }
+        for s, o in zip(with_visits, made, strict=True)
+    ]
+
+
+def compared(
+    watershed: Watershed, measure: str, choice: Choice, stations: Sequence[Station]
+) -> dict[str, Any]:
+    """The other creeks over the same years, and the stations that stand as controls for these."""
+    window = Choice(first=choice.first, last=choice.last)
+    strata = {s.stratum for s in stations}
+    others = list(Watershed.objects.exclude(pk=watershed.pk).prefetch_related("stations").order_by("name"))
+    others.sort(key=lambda w: (not strata & {s.stratum for s in w.stations.all()}, w.name))
+    found = [
+        (w, o) for w in others[:MOST_OTHERS] if (o := chosen_outcome(w, window, measure)) and o.latest_year
+    ]
+    adjusted = adjust([o for _, o in found])
+    rows = [_row(w.name, o) for (w, _), o in zip(found, adjusted, strict=True)]
+    controls = Station.objects.filter(control_for__in=stations).select_related("control_for", "watershed")
+    return {
+        "others": rows,
+        "left_out": max(0, len(others) - MOST_OTHERS),
+        "controls": [
+            f"{c.code} ({c.watershed.name}) for {c.control_for.code}"
+            for c in controls.order_by("code")
+            if c.control_for is not None
+        ],
+    }
+
+
+def _row(name: str, outcome: Outcome) -> dict[str, Any]:
+    measure = BY_KEY[outcome.measure]
+    return {
+        "name": name,
+        "latest": format_value(measure, outcome.latest_value),
+        "rating": outcome.latest_rating,
+        "year": outcome.latest_year,
+        "mark": wording.mark(outcome.current),
+        "word": wording.outcome_verdict(outcome, staff=True),
+        "slope": slope_words(outcome),
+        "years": outcome.current.n if outcome.current else 0,
+    }
+
+
+def note_line(one: NumberedNote) -> dict[str, Any]:
+    note = one.note
+    form = {"day": "%Y-%m-%d", "month": "%B %Y", "year": "%Y", "decade": "the %Ys"}[note.date_precision]
+    start = note.starts_on.strftime(form)
+    end = (
+        f" to {note.ends_on.strftime(form)}" if note.ends_on and note.ends_on.strftime(form) != start else ""
+    )
+    return {
+        "number": one.number,
+        "when": f"{start}{end}",
+        "title": note.title,
+        "category": note.get_category_display(),
+        "station": note.station.code if note.station else "",
+        "source": note.source,
+    }
+
+
+def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str]:
+    """What further visits would show and when, at the present scatter; looking forward only."""
+    measure = BY_KEY[outcome.measure]
+    period = outcome.current
+    unit = unit_words(measure)
+    told = []
+    if period is None or period.certainty == "not_assessed" or not period.scatter:
+        have = period.n if period else 0
+        lacking = max(cautions.LEAST_YEARS - have, 1)
+        told.append(
+            f"{counted(lacking, 'more yearly visit', 'more yearly visits')} to the same stations would allow a first "
+            f"test of the direction; {cautions.FEW_YEARS} years are needed before a moderate change can show."
+        )
+    else:
+        if period.years_needed and period.years_needed_for:
+            change = f"a change of {period.years_needed_for:g} {unit} a decade"
+            if period.years_needed > period.n:
+                more = period.years_needed - period.n
+                told.append(
+                    f"{counted(more, 'more yearly visit', 'more yearly visits')}, until {period.last_year + more}, "
+                    f"would show {change} with a chance of {10 * POWER:.0f} in 10."
+                )
+            else:
+                told.append(
+                    f"The {period.n} years on record are enough to show {change} with a chance of "
+                    f"{10 * POWER:.0f} in 10."
+                )
+        if proposal.works:
+            sizes = {
+                a: smallest_detectable_effect(period.n, a, period.scatter, power=POWER) for a in AFTER_YEARS
+            }
+            steps = [
+                f"{rounded(size, max(measure.decimals, 1))} {unit} after {after} years"
+                for after, size in sizes.items()
+            ]
+            told.append(
+                f"If work begins after the {period.last_year} season, the smallest step that could then be seen is "
+                f"{listed(steps)} (against {counted(period.n, 'year', 'years')} before, chance {10 * POWER:.0f} in 10; "
+                "control stations make it smaller where they scatter alike)."
+            )
+    months = sorted(
+        {v.date.strftime("%m %B") for values in record.visits.values() for v in values if v.in_season}
+    )
+    if months:
+        season = months[0][3:] if len(months) == 1 else f"{months[0][3:]} to {months[-1][3:]}"
+        told.append(
+            "Visits count only if made every year at the same stations, by the same method, in the same season "
+            f"({season})."
+        )
+    return told
+
+
+def species_box(watershed: Watershed, stations: Sequence[Station], choice: Choice) -> list[dict[str, str]]:
+    """Native and other species, species whose places are withheld, newcomers, not seen lately."""
+    visits = Visit.objects.accepted().filter(station__in=stations)
+    if choice.first is not None:
+        visits = visits.filter(visit_date__year__gte=choice.first)
+    if choice.last is not None:
+        visits = visits.filter(visit_date__year__lte=choice.last)
+    records = [without_sensitive(r) for r in visit_records(visits)]
+    met: dict[Taxon, int] = {}
+    for r in records:
+        for taxon in r.counts_by_taxon():
+            if taxon.is_species:
+                met[taxon] = max(met.get(taxon, 0), r.date.year)
+    native = [t for t in met if t.native]
+    foreign = [t for t in met if t.native is False]
+    withheld = withheld_taxa([watershed.pk]).get(watershed.pk, [])
+    intolerant = [t for t in native if t.tolerance == "intolerant"]
+    years = sorted({r.date.year for r in records})
+    recent = set(years[-NOT_SEEN_YEARS:])
+    unseen = [t for t in native if met[t] not in recent] if len(years) > NOT_SEEN_YEARS else []
+    changed = community(records)
+    newcomers = [c.taxon for c in changed.gained if c.probable and c.taxon.native is False]
+    rows = [
+        ("Native species", str(len(native))),
+        ("Not native", f"{len(foreign)}{': ' + _names(foreign) if foreign else ''}"),
+        ("Bear little disturbance", _names(intolerant) or "none met"),
+        ("Newcomers that are not native", _names(newcomers) or "none for sure"),
+        (f"Native, not met in the last {NOT_SEEN_YEARS} visited years", _names(unseen) or "none"),
+    ]
+    if withheld:
+        rows.append(("Place withheld, somewhere in this watershed", _names(withheld)))
+    return [{"label": label, "words": words} for label, words in rows]
+
+
+def _names(taxa: Iterable[Taxon], most: int = 8) -> str:
+    names = sorted(t.common_name or t.scientific_name for t in taxa)
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def sources(outcome: Outcome, record: Record) -> list[str]:
+    told = []
+    if outcome.index_method:
+        method = loaded_method(outcome.index_method)
+        told.append(f"Index: {method.title}, version {outcome.index_version}.")
+    names = sorted({v.method_name for values in record.visits.values() for v in values})
+    told.append(
+        f"Sampling: {'; '.join(names)}. Accepted visits only; the value of a year is the median of its visits in "
+        "season."
+    )
+    if outcome.current and outcome.current.test:
+        told.append(f"Test: {outcome.current.test}; Sen slope (Sen 1968, J. Am. Stat. Assoc. 63:1379-1389).")
+    told.append(
+        "Notes are written down as they happened; the record cannot show whether one of them is the reason."
+    )
+    return told
