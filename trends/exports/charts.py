@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import kaleido
+from django.contrib.auth.models import AnonymousUser
 from django.utils import timezone
 from django.utils.text import slugify
 
@@ -21,9 +22,9 @@ from trends import charts
 from trends.chart_frames import caption, framed, frames
 from trends.chart_style import Figure
 from trends.exports.sources import source_words
-from trends.measures import INDEX
+from trends.measures import INDEX, Measure
 from trends.outcomes import Outcome
-from trends.public_figures import guarded_watersheds
+from trends.public_figures import measures_for
 from trends.reading import (
     computed_measures,
     cover_line,
@@ -60,6 +61,11 @@ class Picture:
     outcome: Outcome
 
 
+def public_measures(watershed: Watershed) -> list[Measure]:
+    """The measures that may be drawn with their stations for everybody."""
+    return measures_for(AnonymousUser(), computed_measures(watershed), watershed.pk)
+
+
 def watershed_pictures(watershed: Watershed) -> list[Picture]:
     """The trajectory of each measure followed here, and of the index at each station; public words.
 
@@ -67,11 +73,10 @@ def watershed_pictures(watershed: Watershed) -> list[Picture]:
     """
     notes = note_marks(numbered_notes(watershed, staff=False))
     cover = cover_line(watershed)
-    guarded = watershed.pk in guarded_watersheds([watershed.pk])
     pictures = []
-    for measure in computed_measures(watershed):
+    for measure in public_measures(watershed):
         outcome = place_outcome(watershed, None, measure.key)
-        if outcome is None or (guarded and measure is not INDEX):
+        if outcome is None:
             continue
         figure = charts.trajectory(outcome, notes=notes, cover=cover)
         name = f"{watershed.slug}-{measure.key.replace('_', '-')}"

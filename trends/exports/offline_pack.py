@@ -17,13 +17,13 @@ from django.utils import timezone
 from surveys.models import Station, Watershed
 from surveys.withholding import STATEMENT
 from trends import charts
+from trends.exports.charts import public_measures
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
 from trends.measures import BY_KEY, INDEX
 from trends.outcomes import Outcome
-from trends.public_figures import guarded_watersheds
-from trends.reading import computed_measures, place_outcome, station_outcomes
+from trends.reading import place_outcome, station_outcomes
 from trends.sparklines import static_chart_svg
 from trends.twins import SERIES_COLUMNS, series_rows
 
@@ -73,9 +73,9 @@ def _write(target: Any, watershed: Watershed) -> int:
 
 def _charts(watershed: Watershed) -> list[dict[str, Any]]:
     """Every chart that the public may have: the creek's measures, then the index at each station."""
-    guarded = watershed.pk in guarded_watersheds([watershed.pk])
-    measures = [m for m in computed_measures(watershed) if m is INDEX or not guarded]
-    made = [(None, place_outcome(watershed, None, measure.key)) for measure in measures]
+    made: list[tuple[Station | None, Outcome | None]] = [
+        (None, place_outcome(watershed, None, measure.key)) for measure in public_measures(watershed)
+    ]
     stations = list(Station.objects.filter(watershed=watershed).order_by("river_km", "code"))
     outcomes = station_outcomes(stations, INDEX.key)
     made += [(station, outcomes.get(station.pk)) for station in stations]

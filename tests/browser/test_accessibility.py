@@ -1,0 +1,194 @@
+"""Every page, for everybody and for each role, in two widths: axe-core finds nothing, nothing scrolls sideways.
+
+Yardstick: WCAG 2.2 level AA, by the rules of axe-core, its advice on good practice included. Automatic
+checks find only part; keyboard and reading aloud are walked through elsewhere.
+"""
+
+import datetime
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
+from django.test import Client
+from factories import make_method, make_station, make_taxon, make_visit
+
+from surveys.models import Upload
+from trends.models import LandCover, LandUseNote
+from trends.recompute import mark_all, recompute_marked
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WIDTHS = (1280, 390)
+WHERE = "/watersheds/willow-run"
+
+# Named pages that a person looks at, with arguments; ids are filled in from the records.
+EVERYBODY = (
+    "/",
+    "/stations/",
+    "/stations/WIL-01/",
+    f"{WHERE}/",
+    f"{WHERE}/?measure=richness",
+    "/visits/{accepted}/",
+    "/species/",
+    "/species/?q=dace",
+    "/species/semotilus-atromaculatus/",
+    "/compare/",
+    "/compare/?level=stations&measure=total_catch",
+    "/methods/",
+    "/methods/maryland_fish_2005/",
+    "/handout/willow-run/",
+    "/api/v1/",
+    "/account/login/",
+    "/account/password/reset/",
+    "/nothing-here/",
+)
+ROLES = {
+    "biologist": (
+        "/",
+        f"{WHERE}/",
+        "/entry/",
+        "/entry/{draft}/",
+        "/entry/tally/",
+        "/upload/",
+        "/upload/{upload}/",
+    ),
+    "reviewer": ("/review/", "/review/{submitted}/", "/visits/{submitted}/", "/upload/"),
+    "planner": (
+        "/notes/",
+        f"{WHERE}/notes/new/",
+        "/notes/{note}/edit/",
+        "/notes/{note}/withdraw/",
+        f"{WHERE}/",
+    ),
+    "outreach": ("/handout/willow-run/", "/handout/willow-run/edit/", "/stations/WIL-01/"),
+    "administrator": ("/", "/review/", "/visits/{accepted}/", "/methods/"),
+}
+# Files, data and addresses for programs: nothing that a person looks at.
+NOT_PAGES = {
+    "creeks_data", "watershed_data", "station_data", "visit_data", "species_data", "handout_pack", "method_file",
+    "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync",
+    "season_schema", "season_example", "upload_remarks", "upload_file", "resubmit",
+}  # fmt: skip
+
+
+@pytest.fixture
+def records(transactional_db: None, person: Callable[[str], Any]) -> dict[str, int]:
+    """Two stations over eight years with a gap and a change of method, notes, cover, a draft, a file."""
+    other = make_method("one-pass", planned_passes=1)
+    make_taxon("Hidden Darter", scientific_name="Etheostoma sellare", sensitive_location=True, native=True)
+    for number in (1, 2):
+        station = make_station(
+            f"WIL-0{number}",
+            name=f"Above bridge {number}",
+            river_km=number,
+            latitude=39.1 + number / 100,
+            longitude=-77.1,
+            stratum="eastern_piedmont",
+            catchment_km2=12,
+            mean_width_m=4,
+        )
+        for year in (2015, 2016, 2017, 2018, 2020, 2021, 2022, 2023):
+            fish = {
+                "Creek Chub": 10 + 2 * (year - 2015),
+                "Blacknose Dace": 30,
+                "Mottled Sculpin": 2023 - year,
+            }
+            passes = [{k: v for k, v in fish.items() if v}, {"Creek Chub": 5, "Brook Trout": 1}]
+            method = other if year == 2015 else None
+            made = make_visit(station, f"{year}-07-1{number}", passes=passes, mean_width_m=4, method=method)
+    watershed = station.watershed
+    note = LandUseNote.objects.create(
+        watershed=watershed,
+        category="building",
+        starts_on=datetime.date(2018, 3, 1),
+        date_precision="month",
+        title="Forty houses at the upper bridge",
+    )
+    LandUseNote.objects.create(
+        watershed=watershed,
+        category="dam",
+        starts_on=datetime.date(2021, 5, 4),
+        title="Weir out",
+        public=False,
+    )
+    for year, share in ((2016, 9.5), (2021, 14.0)):
+        LandCover.objects.create(watershed=watershed, year=year, impervious_pct=share)
+    biologist = person("biologist")
+    draft = make_visit(station, "2024-07-12", status="draft", entered_by=biologist)
+    submitted = make_visit(station, "2024-08-12", status="submitted", entered_by=biologist)
+    mark_all()
+    recompute_marked()
+    return {"accepted": made.pk, "draft": draft.pk, "submitted": submitted.pk, "note": note.pk}
+
+
+@pytest.fixture
+def upload(records: dict[str, int], person: Callable[[str], Any]) -> int:
+    """A file with faults, as the page of a file shows it."""
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    client = Client()
+    client.force_login(person("biologist"))
+    content = (
+        b"station,visit_date,pass,taxon,count\r\n"
+        b"WIL-01,2025-07-01,1,Creek Chub,12\r\nWIL-O1,2025-07-01,1,Creek Chup,x\r\n"
+    )
+    client.post("/upload/", {"file": SimpleUploadedFile("season.csv", content, "text/csv")})
+    found = Upload.objects.order_by("-pk").first()
+    assert found is not None
+    return found.pk
+
+
+def sign_in(page: Any, address: str, user: Any) -> None:
+    client = Client()
+    client.force_login(user)
+    cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+    page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": address}])
+
+
+def look(page: Any, address: str) -> list[str]:
+    """What is wrong with one page in the present width, everything folded out."""
+    page.goto(address)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    if page.locator("rill-chart").count():
+        page.evaluate("document.querySelector('rill-chart').scrollIntoView()")
+        page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    found = Axe().run(page).response["violations"]
+    told = [
+        f"{one['id']}: {one['help']}: {node['target']} {node.get('failureSummary', '')[:200]}"
+        for one in found
+        for node in one["nodes"][:3]
+    ]
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    if wide > 0:
+        told.append(f"scrolls sideways by {wide} px")
+    if not page.evaluate("document.documentElement.lang"):
+        told.append("the language is not marked")
+    return told
+
+
+def walk(page: Any, base: str, paths: tuple[str, ...], ids: dict[str, int]) -> str:
+    """All pages in both widths; what is wrong, a line each, empty where nothing is."""
+    wrong = []
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        for path in paths:
+            told = look(page, base + path.format(**ids))
+            wrong += [f"{path} at {width}: {one}" for one in told]
+    return "\n".join(wrong)
+
+
+def test_the_public_pages(page: Any, live_server: Any, records: dict[str, int]) -> None:
+    wrong = walk(page, live_server.url, EVERYBODY, records)
+    assert not wrong, wrong
+
+
+@pytest.mark.parametrize("role", list(ROLES))
+def test_the_pages_of_each_role(
+    page: Any, live_server: Any, records: dict[str, int], upload: int, person: Callable[[str], Any], role: str
+) -> None:
+    sign_in(page, live_server.url, person(role))
+    wrong = walk(page, live_server.url, ROLES[role], {**records, "upload": upload})
+    assert not wrong, wrong
