@@ -16,7 +16,7 @@ from surveys.models import Catch, Station, Taxon, Visit
 from tests.factories import make_station, make_visit
 from trends.models import LandUseNote, VisitResult
 
-pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
+pytestmark = pytest.mark.django_db(transaction=True)
 
 # Text that a careless format would tear: separators, quotes, line breaks, a lone end-of-data mark.
 NASTY = 'tab\there, "quotes", \\N, a line\n\\.\nand é, ☃, a trailing backslash\\'
