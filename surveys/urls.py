@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from surveys.views import entry, entry_device, review, uploads
+from surveys.views import entry, entry_device, history, review, uploads
 
 app_name = "surveys"
 
@@ -20,6 +20,7 @@ urlpatterns = [
     path("upload/<int:pk>/", uploads.upload, name="upload"),
     path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
     path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),
+    path("visits/<int:pk>/history/", history.visit_history, name="visit_history"),
     path("review/", review.review, name="review"),
     path("review/<int:pk>/", review.review_visit, name="review_visit"),
     path("review/<int:pk>/submit/", review.resubmit, name="resubmit"),

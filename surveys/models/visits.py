@@ -1,6 +1,9 @@
 """What was done and caught: a visit, its passes, and the catch of each pass."""
 
+from typing import Any
+
 from django.conf import settings
+from django.contrib.postgres.functions import TransactionNow
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
@@ -49,6 +52,12 @@ def _between(field: str, low: float, high: float, name: str, words: str) -> mode
         name=name,
         violation_error_message=f"{words} lies between {low:g} and {high:g}, or is left empty.",
     )
+
+
+def added_at_field() -> "models.DateTimeField[Any, Any]":
+    """When a row was added, written by the database: the history can then tell what an earlier state of
+    its visit did not hold yet. Empty for rows that were there before this was kept."""
+    return models.DateTimeField(null=True, editable=False, db_default=TransactionNow())
 
 
 # Hard limits of the water readings: outside them a value is a slip of the pen, not a creek.
@@ -166,6 +175,7 @@ class RemovalPass(models.Model):
     pass_number = models.PositiveSmallIntegerField()
     effort_s = models.PositiveIntegerField(null=True, blank=True, help_text="Current-on time, s.")
     biomass_g = models.FloatField(null=True, blank=True, help_text="Total weight of the pass, g.")
+    added_at = added_at_field()
 
     class Meta:
         ordering = ["visit", "pass_number"]
@@ -197,6 +207,7 @@ class Catch(models.Model):
     young_of_year = models.PositiveIntegerField(null=True, blank=True)
     anomalies = models.PositiveIntegerField(null=True, blank=True)
     biomass_g = models.FloatField(null=True, blank=True, help_text="Batch weight, g.")
+    added_at = added_at_field()
 
     class Meta:
         ordering = ["removal_pass", "taxon__scientific_name"]

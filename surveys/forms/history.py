@@ -1,0 +1,13 @@
+"""What a person fills in to bring an earlier state of a visit back."""
+
+from django import forms
+
+
+class RestoreForm(forms.Form):
+    """``number`` counts states from 1, as the page does; ``seen`` is how many there were on the page."""
+
+    number = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
+    seen = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
+    reason = forms.CharField(
+        label="Why this state is right", max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
