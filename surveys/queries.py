@@ -69,11 +69,17 @@ class VisitRecord:
 
     def counts_by_taxon(self) -> dict[Taxon, list[int]]:
         """Fish of each taxon by pass, shape (passes,), zero where a pass caught none."""
-        counts: dict[Taxon, list[int]] = {}
+        taxa: dict[int, Taxon] = {}
+        counts: dict[int, list[int]] = {}
         for position, one_pass in enumerate(self.passes):
             for catch in one_pass.catches:
-                counts.setdefault(catch.taxon, [0] * len(self.passes))[position] += catch.count
-        return dict(sorted(counts.items(), key=lambda item: item[0].scientific_name))
+                # By id: a model's own hash and equality are slow, and every visit asks for this.
+                pk = catch.taxon.id
+                if pk not in counts:
+                    taxa[pk], counts[pk] = catch.taxon, [0] * len(self.passes)
+                counts[pk][position] += catch.count
+        ordered = sorted(taxa.items(), key=lambda item: item[1].scientific_name)
+        return {taxon: counts[pk] for pk, taxon in ordered}
 
 
 WATER_FIELDS = (
@@ -87,18 +93,17 @@ WATER_FIELDS = (
 
 
 def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
-    """Read visits with their passes, catches and taxa. Four queries, however many visits."""
+    """Read visits with their passes, catches and taxa. Four queries at most, however many visits."""
     rows = list(visits.select_related("station", "method").order_by("visit_date", "pk"))
     ids = [visit.pk for visit in rows]
     catches: dict[int, list[CatchRecord]] = defaultdict(list)
-    taxa = Taxon.objects.in_bulk(
-        list(Catch.objects.filter(removal_pass__visit__in=ids).values_list("taxon_id", flat=True).distinct())
-    )
-    for pass_id, taxon_id, count, young, anomalies, biomass in (
+    caught = list(
         Catch.objects.filter(removal_pass__visit__in=ids)
         .order_by("taxon__scientific_name")
         .values_list("removal_pass_id", "taxon_id", "count", "young_of_year", "anomalies", "biomass_g")
-    ):
+    )
+    taxa = Taxon.objects.in_bulk({taxon_id for _, taxon_id, *_ in caught})
+    for pass_id, taxon_id, count, young, anomalies, biomass in caught:
         catches[pass_id].append(
             CatchRecord(
                 taxon=taxa[taxon_id], count=count, young_of_year=young, anomalies=anomalies, biomass_g=biomass

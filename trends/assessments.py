@@ -6,11 +6,12 @@ threshold is a named constant with its source, and the words themselves live in 
 
 import itertools
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from statistics import median
+from threading import Lock
 
 import numpy as np
 
@@ -111,12 +112,29 @@ def _planning(measure: Measure, width: float | None, scatter: float | None) -> d
     return {"years_needed": needed, "years_needed_for": target} if needed else {}
 
 
-@lru_cache(maxsize=10_000)
+# Answers found so far: changes in units of the scatter, in rising order, and the years each needs.
+_CHANGES: list[float] = []
+_YEARS: list[float] = []
+_years_lock = Lock()
+
+
 def _years_needed(change_in_scatters: float) -> int | None:
-    """Yearly visits needed; only the change in units of the scatter matters, so the answer is kept."""
+    """Yearly visits needed; only the change in units of the scatter matters, so answers are kept.
+
+    A greater change never needs more years, so a change between two that need the same needs that too.
+    """
     if change_in_scatters <= 0:
         return None
-    years = years_to_detect(change_in_scatters, 1.0, alpha=ALPHA, power=POWER, method="formula")
+    with _years_lock:
+        at = bisect_left(_CHANGES, change_in_scatters)
+        known = at < len(_CHANGES) and (
+            _CHANGES[at] == change_in_scatters or (at > 0 and _YEARS[at - 1] == _YEARS[at])
+        )
+        if not known:
+            found = years_to_detect(change_in_scatters, 1.0, alpha=ALPHA, power=POWER, method="formula")
+            _CHANGES.insert(at, change_in_scatters)
+            _YEARS.insert(at, float(found))
+        years = _YEARS[at]
     return int(years) if math.isfinite(years) else None
 
 

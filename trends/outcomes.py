@@ -5,11 +5,23 @@ It holds no sentence: words are made from it. A number that could not be made is
 reason stands beside it.
 """
 
-import dataclasses
-import types
-import typing
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal
+
+from trends.plain import from_plain, to_plain
+
+__all__ = [
+    "Caution",
+    "Certainty",
+    "Direction",
+    "Level",
+    "Outcome",
+    "Period",
+    "StationSeries",
+    "YearValue",
+    "from_plain",
+    "to_plain",
+]
 
 Certainty = Literal[
     "very_likely",  # confidence in the direction 0.95 or more
@@ -141,34 +153,3 @@ class Outcome:
         if current is None:
             return ()
         return tuple(p for p in self.periods if p is not current and p.last_year >= current.first_year)
-
-
-T = TypeVar("T")
-
-
-def to_plain(value: Any) -> Any:
-    """An outcome as JSON-ready data."""
-    return dataclasses.asdict(value)
-
-
-def from_plain(kind: type[T], data: Any) -> T:
-    """The reverse of ``to_plain``; fields that later versions added take their defaults."""
-    hints = typing.get_type_hints(kind)
-    known = {f.name for f in dataclasses.fields(kind)}  # type: ignore[arg-type]
-    return kind(**{name: _read(hints[name], v) for name, v in data.items() if name in known})
-
-
-def _read(hint: Any, value: Any) -> Any:
-    if value is None:
-        return None
-    origin = typing.get_origin(hint)
-    if origin is tuple:
-        inner = typing.get_args(hint)
-        if len(inner) == 2 and inner[1] is Ellipsis:
-            return tuple(_read(inner[0], v) for v in value)
-        return tuple(_read(h, v) for h, v in zip(inner, value, strict=True))
-    if origin in (typing.Union, types.UnionType):
-        return _read(next(h for h in typing.get_args(hint) if h is not type(None)), value)
-    if dataclasses.is_dataclass(hint) and isinstance(value, dict):
-        return from_plain(typing.cast(type, hint), value)
-    return value

@@ -8,7 +8,7 @@ import calendar
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 
 from django.db.models import Avg
@@ -65,6 +65,10 @@ class Record:
     held_to_genus: frozenset[str] = frozenset()
     # A species whose places are withheld has been met somewhere in the watershed.
     guarded: bool = False
+    # Series made so far: a station's line is needed by itself and again as a part of its watershed.
+    kept_series: dict[tuple[int, str, tuple[int, ...]], StationSeries] = field(
+        default_factory=dict, compare=False, repr=False
+    )
 
     @property
     def last_year(self) -> int | None:
@@ -182,6 +186,13 @@ def station_series(record: Record, station: Station, measure: str, years: Iterab
     Where a year holds visits by more than one sampling method, the method with most visits stands
     for it, and of equals the one used last; the other visits are named in the reason.
     """
+    key = (station.pk, measure, tuple(years))
+    if key not in record.kept_series:
+        record.kept_series[key] = _station_series(record, station, measure, key[2])
+    return record.kept_series[key]
+
+
+def _station_series(record: Record, station: Station, measure: str, years: tuple[int, ...]) -> StationSeries:
     by_year: dict[int, list[VisitValue]] = defaultdict(list)
     for visit in record.visits.get(station.pk, ()):
         by_year[visit.date.year].append(visit)
@@ -240,11 +251,15 @@ def middle_series(
     sampled by it stand for the year; else those sampled by the method most of them had.
     """
     chosen = list(series)
+    by_year: dict[int, list[YearValue]] = defaultdict(list)
+    for one in chosen:
+        for y in one.years:
+            by_year[y.year].append(y)
     rows = []
     for year in years:
-        values = [y for s in chosen for y in s.years if y.year == year and y.value is not None]
+        values = [y for y in by_year[year] if y.value is not None]
         if not values:
-            reasons = {y.reason for s in chosen for y in s.years if y.year == year and y.visits and y.reason}
+            reasons = {y.reason for y in by_year[year] if y.visits and y.reason}
             rows.append(
                 YearValue(
                     year=year,

@@ -131,5 +131,5 @@ def test_reading_many_visits_takes_as_many_queries_as_reading_one(django_assert_
     station = make_station()
     for year in range(2010, 2014):
         make_visit(station, f"{year}-07-01")
-    with django_assert_num_queries(5):  # type: ignore[operator]
+    with django_assert_num_queries(4):  # type: ignore[operator]
         visit_records(Visit.objects.filter(station=station))

@@ -8,7 +8,7 @@ import numpy as np
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.outcomes import Caution
-from trends.stats.kendall import mann_kendall
+from trends.stats.kendall import direction_of
 
 MOVED_FISH = {"stocking": "stocking, introduction or removal", "die-off": "fish die-off"}
 # Numbers that hang on which names the fish were held under.
@@ -114,19 +114,19 @@ def newcomers(s: Situation) -> Iterator[Caution]:
     native = np.array([median(n for _, n in by_year[int(y)]) for y in years])
     if np.ptp(total) == 0:
         return
-    up = mann_kendall(years, total)
-    own = mann_kendall(years, native)
-    rises = up.s > 0 and up.direction_confidence >= limits.DIRECTION_CONFIDENCE
-    native_rises = own.s > 0 and own.direction_confidence >= limits.DIRECTION_CONFIDENCE
+    s_all, sure_all = direction_of(years, total)
+    s_native, sure_native = direction_of(years, native)
+    rises = s_all > 0 and sure_all >= limits.DIRECTION_CONFIDENCE
+    native_rises = s_native > 0 and sure_native >= limits.DIRECTION_CONFIDENCE
     if rises and not native_rises:
         yield caution(
             "C36",
             "warn",
-            f"The number of species rises (confidence {up.direction_confidence:.2f}); that of native species does not "
+            f"The number of species rises (confidence {sure_all:.2f}); that of native species does not "
             f"(limit {limits.DIRECTION_CONFIDENCE:g}). The gain is in newcomers.",
             "There are more kinds of fish, but not more native ones: the gain is in newcomers.",
-            confidence_all=round(up.direction_confidence, 3),
-            confidence_native=round(own.direction_confidence, 3),
+            confidence_all=round(sure_all, 3),
+            confidence_native=round(sure_native, 3),
             limit=limits.DIRECTION_CONFIDENCE,
         )
 

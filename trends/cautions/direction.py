@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.outcomes import Caution
-from trends.stats.kendall import mann_kendall
+from trends.stats.kendall import direction_of
 
 EVENTS = {"drought": "drought", "flood": "flood or storm", "pipe": "pipe, sewer or spill"}
 # Single years whose leaving out is tried: those that pull hardest at the sum of signs.
@@ -180,13 +180,14 @@ def corrected_p(p_value: float | None, r1: float) -> float | None:
 
 def _rss_aicc(values: NDArray[np.float64], design: NDArray[np.float64], extra: int = 0) -> float:
     """AICc of a least-squares fit; ``extra`` counts what was chosen by looking, such as the year of a step."""
-    n = values.size
     fitted = design @ np.linalg.lstsq(design, values, rcond=None)[0]
-    spread = max(float(np.sum((values - fitted) ** 2)) / n, 1e-12)
-    k = design.shape[1] + 1 + extra
+    return _aicc(float(np.sum((values - fitted) ** 2)), values.size, design.shape[1] + 1 + extra)
+
+
+def _aicc(rss: float, n: int, k: int) -> float:
     if n - k - 1 <= 0:
         return math.inf
-    return n * math.log(spread) + 2 * k + 2 * k * (k + 1) / (n - k - 1)
+    return n * math.log(max(rss / n, 1e-12)) + 2 * k + 2 * k * (k + 1) / (n - k - 1)
 
 
 def best_step(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[int, float] | None:
@@ -194,11 +195,19 @@ def best_step(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[
     least = limits.LEAST_YEARS_A_SIDE
     if values.size < 2 * least or np.ptp(values) == 0:
         return None
-    ones = np.ones_like(years)
-    level = _rss_aicc(values, ones[:, None])
+    level = _aicc(float(np.sum((values - values.mean()) ** 2)), values.size, 2)
+    # The least-squares fit of a step is the mean before it and the mean from it on.
+    first = np.arange(least, values.size - least + 1)
+    after = years >= years[first, None]
+    n_after = after.sum(axis=1)
+    sum_after = np.where(after, values, 0.0).sum(axis=1)
+    sum_before = np.where(after, 0.0, values).sum(axis=1)
+    before_mean, after_mean = sum_before / (values.size - n_after), sum_after / n_after
+    fitted = np.where(after, after_mean[:, None], before_mean[:, None])
+    squares = ((values - fitted) ** 2).sum(axis=1)
+    # Four parameters: two means, the scatter, and the year that was chosen by looking.
     tried = [
-        (_rss_aicc(values, np.column_stack([ones, years >= years[i]]), extra=1), int(years[i]))
-        for i in range(least, values.size - least + 1)
+        (_aicc(float(rss), values.size, 4), int(years[i])) for rss, i in zip(squares, first, strict=True)
     ]
     best, year = min(tried)
     return year, level - best
@@ -248,9 +257,8 @@ def _halves(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[in
         if np.ptp(values[part]) == 0:
             signs.append(0)
             continue
-        test = mann_kendall(years[part], values[part])
-        sure = test.direction_confidence >= limits.DIRECTION_CONFIDENCE
-        signs.append(int(np.sign(test.s)) if sure else 0)
+        total, confidence = direction_of(years[part], values[part])
+        signs.append(int(np.sign(total)) if confidence >= limits.DIRECTION_CONFIDENCE else 0)
     return signs[0], signs[1]
 
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from trends.cautions import limits
 from trends.outcomes import Outcome
-from trends.stats.kendall import mann_kendall, regional_kendall
+from trends.stats.kendall import direction_of, regional_kendall
 from trends.stats.shuffle import shuffled_years
 
 
@@ -29,8 +29,8 @@ def retest(outcome: Outcome, left_out: frozenset[int], *, covariance_from: int) 
     years = np.array(calendar, dtype=float)
     matrix = np.array([[values.get(y, np.nan) for y in calendar] for values in rows], dtype=float)
     if len(rows) == 1:
-        test = mann_kendall(years, matrix[0])
-        return float(test.direction_confidence), int(np.sign(test.s))
+        s, confidence = direction_of(years, matrix[0])
+        return float(confidence), int(np.sign(s))
     if len(calendar) < covariance_from:
         shuffled = shuffled_years(years, matrix)
         return float(shuffled.direction_confidence), int(np.sign(shuffled.slope))

@@ -119,6 +119,21 @@ def of_series(series: YearlySeries, method: str = "auto") -> MannKendall:
     )
 
 
+def direction_of(years: ArrayLike, values: ArrayLike) -> tuple[int, float]:
+    """S and the confidence in the direction, as in ``mann_kendall``, without what takes the pair slopes.
+
+    For tests that are repeated with some years left out, where nothing else of the result is looked at.
+    """
+    series = yearly_series(years, values)
+    value_ties, year_ties = tie_sizes(series.values), tie_sizes(series.years)
+    s, _ = count_pairs(series)
+    if resolve_method("auto", series.n, value_ties, year_ties) == "exact":
+        p = two_sided_p(s, series.n, value_ties or year_ties)
+    else:
+        p = normal_p(corrected_z(s, variance_of_s(series.n, value_ties, year_ties)))
+    return s, 1 - p / 2
+
+
 def count_pairs(series: YearlySeries) -> tuple[int, int]:
     """S, and the number of pairs from different years that have equal values."""
     differences = np.sign(series.values[None, :] - series.values[:, None])

@@ -5,7 +5,7 @@ The work is done in the neighbouring modules, one per statistic; nothing is comp
 
 from __future__ import annotations
 
-from trends.stats._mann_kendall import MannKendall, mann_kendall
+from trends.stats._mann_kendall import MannKendall, direction_of, mann_kendall
 from trends.stats._regional import RegionalKendall, regional_kendall, seasonal_kendall
 from trends.stats._sen import SenSlope, sen_slope
 from trends.stats._trend_batch import TrendBatch, trend_batch
@@ -15,6 +15,7 @@ __all__ = [
     "RegionalKendall",
     "SenSlope",
     "TrendBatch",
+    "direction_of",
     "mann_kendall",
     "regional_kendall",
     "seasonal_kendall",

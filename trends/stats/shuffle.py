@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from trends.stats._checks import FloatArray, calendar, finite_or_missing, share
 from trends.stats._sen import at_rank, exact_lower_rank, pair_slopes
@@ -120,14 +121,24 @@ def _agreement(table: FloatArray) -> FloatArray:
 def _sums_of_orders(agreement: FloatArray, n: int, seed: int) -> tuple[FloatArray, bool]:
     """S of each order of the years: half the sum of agreement times the sign of the new places."""
     exact = n <= ALL_ORDERS_UP_TO
-    if exact:
-        places = np.array(list(permutations(range(n))), dtype=np.int8)
+    signs = _signs_of_orders(n, 0 if exact else seed)
+    # Whole numbers far below 2**24, so that half the digits lose nothing.
+    sums = signs @ agreement[np.triu_indices(n, 1)].astype(np.float32)
+    return sums.astype(np.float64), exact
+
+
+@lru_cache(maxsize=8)
+def _signs_of_orders(n: int, seed: int) -> NDArray[np.float32]:
+    """For each order the sign of every pair's new places, shape (orders, pairs): the same for every table."""
+    if n <= ALL_ORDERS_UP_TO:
+        places = np.array(list(permutations(range(n))), dtype=np.int16)
     else:
         rng = np.random.default_rng(seed)
         places = rng.permuted(np.tile(np.arange(n, dtype=np.int16), (RANDOM_ORDERS, 1)), axis=1)
     first, second = np.triu_indices(n, 1)
-    signs = np.sign(places[:, second].astype(np.int16) - places[:, first])
-    return np.asarray(signs @ agreement[first, second]), exact
+    signs: NDArray[np.float32] = np.sign(places[:, second] - places[:, first]).astype(np.float32)
+    signs.setflags(write=False)
+    return signs
 
 
 def _slopes(t: FloatArray, row: FloatArray) -> FloatArray:
@@ -141,8 +152,9 @@ def _limits(slopes: FloatArray, sums: FloatArray, confidence: float) -> tuple[fl
     """Ranks as for one exact series, X being the smallest sum with P(S >= X) at most alpha / 2."""
     tail = (1 - confidence) / 2
     values = np.unique(np.abs(sums))
-    reached = [float(v) for v in values if np.count_nonzero(sums >= v) / sums.size <= tail]
-    if not reached or not slopes.size:
+    at_least = sums.size - np.searchsorted(np.sort(sums), values, side="left")
+    reached = values[at_least / sums.size <= tail]
+    if not reached.size or not slopes.size:
         return -math.inf, math.inf
     low_rank = exact_lower_rank(slopes.size, int(reached[0]))
     if low_rank < 1:
