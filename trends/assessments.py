@@ -312,7 +312,7 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
     stations = [s for s in stations if record.visits.get(s.pk)]
     series = tuple(station_series(record, s, measure_key, years) for s in stations)
     index_code, index_version = _index_of(record, stations) if measure is INDEX else ("", "")
-    ratings, scale = _ratings(index_code)
+    ratings, scale = _ratings(index_code, index_version)
     names = {v.method: v.method_name for s in stations for v in record.visits.get(s.pk, ())}
     mixed = measure is INDEX and index_code == "" and any(s.present() for s in series)
     periods = () if mixed else _periods(measure, series, names, ratings)
@@ -332,7 +332,7 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         breaks=_breaks(middle),
         latest_year=latest.year if latest else None,
         latest_value=latest.value if latest else None,
-        latest_rating=_rating_of(index_code, latest.value)
+        latest_rating=_rating_of(index_code, index_version, latest.value)
         if latest and latest.value is not None and index_code
         else "",
         latest_stations=sum(
@@ -371,8 +371,10 @@ def _index_of(record: Record, stations: Iterable[Station]) -> tuple[str, str]:
     return found.pop() if len(found) == 1 else ("", "")
 
 
-def _ratings(code: str) -> tuple[tuple[tuple[str, float, float], ...], tuple[float, float] | None]:
-    method = loaded_method(code) if code else None
+def _ratings(
+    code: str, version: str
+) -> tuple[tuple[tuple[str, float, float], ...], tuple[float, float] | None]:
+    method = loaded_method(code, version) if code else None
     if method is None:
         return (), None
     _low, high = method.score_range or (0.0, 0.0)
@@ -382,8 +384,8 @@ def _ratings(code: str) -> tuple[tuple[tuple[str, float, float], ...], tuple[flo
     return bands, method.score_range
 
 
-def _rating_of(code: str, score: float) -> str:
-    return rating_words(loaded_method(code), score)
+def _rating_of(code: str, version: str, score: float) -> str:
+    return rating_words(loaded_method(code, version), score)
 
 
 def adjust(outcomes: Sequence[Outcome]) -> list[Outcome]:

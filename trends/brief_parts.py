@@ -13,6 +13,7 @@ from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
 from trends.measures import BY_KEY
+from trends.method_standing import standing_sentence
 from trends.number_words import (
     counted,
     format_slope,
@@ -299,8 +300,9 @@ def _names(taxa: Iterable[Taxon], most: int = 8) -> str:
 def sources(outcome: Outcome, record: Record) -> list[str]:
     told = []
     if outcome.index_method:
-        method = loaded_method(outcome.index_method)
-        told.append(f"Index: {method.title}, version {outcome.index_version}.")
+        method = loaded_method(outcome.index_method, outcome.index_version)
+        standing = standing_sentence(outcome.index_method, outcome.index_version)
+        told.append(f"Index: {method.title}, version {outcome.index_version}. {standing}".strip())
     names = sorted({v.method_name for values in record.visits.values() for v in values})
     told.append(
         f"Sampling: {'; '.join(names)}. Accepted visits only; the value of a year is the median of its visits in "

@@ -9,10 +9,12 @@ from django.utils.safestring import SafeString, mark_safe
 from trends import scale_drawings
 from trends.index import catalogue, conditions
 from trends.index.exact import exact, short
-from trends.index.method import METHODS, Method, Metric, RatingClass, method_codes
+from trends.index.method import METHODS, Method, Metric, RatingClass
 from trends.index.points import Scale
 from trends.index.selectors import describe
-from trends.scores import PREFERRED_METHODS
+from trends.method_standing import latest_checks, sentence_for
+from trends.models import IndexMethodVersion, MethodCheck
+from trends.shelf import Held, Shelf, shelf
 
 FIGURES_FOR_THE_REGION = (
     "The method leaves some figures to each region. They have not been supplied here, so it gives no score."
@@ -69,37 +71,55 @@ class MethodView:
     ratings_drawing: SafeString
     exceptions: tuple[tuple[str, str, str], ...]
     combined: str
+    sentence: str
+    check: MethodCheck | None
+    versions: tuple[Held, ...]
 
 
-def known_codes() -> tuple[str, ...]:
-    return method_codes()
-
-
-def file_text(code: str) -> str:
+def file_text(held: Held) -> str:
     """The method file as it lies on the shelf."""
-    return (METHODS / f"{code}.yaml").read_text(encoding="utf-8")
+    if held.pk is None:
+        return (METHODS / f"{held.code}.yaml").read_text(encoding="utf-8")
+    return IndexMethodVersion.objects.get(pk=held.pk).text
 
 
-def standing(method: Method) -> str:
+def standing(method: Method, check: MethodCheck | None = None) -> str:
     """Whether scores can be made, and what to bear in mind."""
-    return f"{'Usable' if method.usable else 'Not usable'}. {catalogue.standing(method)}"
+    said = "Gives scores." if method.usable and check else catalogue.standing(method)
+    return f"{'Usable' if method.usable else 'Not usable'}. {said}"
 
 
 def method_list() -> list[MethodView]:
-    """Every method: those in use, then those that can be used, then the others."""
-    views = [method_view(method) for method in catalogue.all_methods()]
-    return sorted(views, key=lambda view: not view.in_use)
+    """Every method in its present version: those in use, then those that can be used, then the others."""
+    on_shelf, checks = shelf(), latest_checks()
+    held = [on_shelf.held(code) for code in on_shelf.codes()]
+    views = [method_view(one.method(), on_shelf, checks) for one in held if one is not None]
+    return sorted(
+        views,
+        key=lambda view: (
+            not view.in_use,
+            not view.method.usable,
+            not view.method.complete,
+            view.method.title,
+        ),
+    )
 
 
-def method_view(method: Method) -> MethodView:
+def method_view(
+    method: Method,
+    on_shelf: Shelf | None = None,
+    checks: Mapping[tuple[str, str], MethodCheck] | None = None,
+) -> MethodView:
+    on_shelf = on_shelf or shelf()
+    check = (latest_checks() if checks is None else checks).get((method.code, method.version))
     why_not = () if method.usable else method.missing
     if method.waiting_for:
         why_not = (FIGURES_FOR_THE_REGION, *method.missing)
     return MethodView(
         method=method,
-        standing=standing(method),
+        standing=standing(method, check),
         why_not=why_not,
-        in_use=method.code in PREFERRED_METHODS,
+        in_use=method.code in on_shelf.used_codes(),
         strata=tuple(
             StratumView(
                 code=one.code,
@@ -120,6 +140,9 @@ def method_view(method: Method) -> MethodView:
             for rule in method.exceptions
         ),
         combined=_combined(method),
+        sentence=sentence_for(method, check),
+        check=check,
+        versions=on_shelf.versions.get(method.code, ()),
     )
 
 

@@ -7,6 +7,23 @@ from django.db.models import F, Q
 
 from surveys.models import Station, Visit, Watershed
 from surveys.models.history import keeps_history
+from trends.method_models import EarlierScore, IndexMethodVersion, MethodCheck, StratumMethod
+
+__all__ = [
+    "DatePrecision",
+    "EarlierScore",
+    "HandoutText",
+    "IndexMethodVersion",
+    "IssuedBrief",
+    "LandCover",
+    "LandUseNote",
+    "MethodCheck",
+    "NoteCategory",
+    "StaleStation",
+    "StratumMethod",
+    "TrendResult",
+    "VisitResult",
+]
 
 
 class NoteCategory(models.TextChoices):

@@ -10,6 +10,7 @@ import json
 import logging
 from collections.abc import Callable, Iterable
 from dataclasses import asdict
+from datetime import date
 from typing import Any
 
 from django.db import transaction
@@ -20,10 +21,11 @@ from surveys.signals import visits_changed
 from trends.assessments import FOLLOWED, assess
 from trends.index.results import to_plain as index_to_plain
 from trends.indicators import prepare_removals, visit_indicators
-from trends.models import StaleStation, TrendResult, VisitResult
+from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
 from trends.series import read_record
+from trends.shelf import Shelf, shelf
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
 CODE_VERSION = "2"
@@ -62,11 +64,12 @@ def mark_all(watershed: Watershed | None = None) -> int:
 
 
 def mark_outdated() -> None:
-    """Mark stations with results of an older code version, or accepted visits without a result."""
+    """Mark stations with results of an older code or method version, or accepted visits without one."""
     older = VisitResult.objects.exclude(code_version=CODE_VERSION).values_list("visit__station", flat=True)
     without = Visit.objects.accepted().filter(result__isnull=True).values_list("station", flat=True)
     trends = TrendResult.objects.exclude(code_version=CODE_VERSION).filter(station__isnull=False)
-    mark_stale({*older, *without, *trends.values_list("station", flat=True)})
+    differing = differing_results(shelf())
+    mark_stale({*older, *without, *trends.values_list("station", flat=True), *differing})
 
 
 def recompute_marked(
@@ -102,21 +105,27 @@ def recompute_marked(
 def recompute_visits(station: Station, *, everything: bool = False) -> int:
     """Results of a station's accepted visits: drop those no longer accepted, make those out of date."""
     VisitResult.objects.filter(visit__station=station).exclude(visit__status="accepted").delete()
+    standing = shelf()
     accepted = Visit.objects.accepted().filter(station=station)
     if not everything:
         current = {
-            pk: (revision, version)
-            for pk, revision, version in VisitResult.objects.filter(visit__station=station).values_list(
-                "visit_id", "visit_revision", "code_version"
+            row.visit_id: row
+            for row in VisitResult.objects.filter(visit__station=station).only(
+                "visit", "visit_revision", "code_version", "index_method", "index_version"
             )
         }
         due = [
-            v.pk for v in accepted.only("pk", "revision") if current.get(v.pk) != (v.revision, CODE_VERSION)
+            v.pk
+            for v in accepted.only("pk", "revision", "visit_date")
+            if (row := current.get(v.pk)) is None
+            or (row.visit_revision, row.code_version) != (v.revision, CODE_VERSION)
+            or (row.index_method, row.index_version) != _method_named(standing, station.stratum, v.visit_date)
         ]
         accepted = Visit.objects.filter(pk__in=due)
     records = visit_records(accepted)
     prepare_removals(records)
-    results = [unsaved_result(record) for record in records]
+    results = [unsaved_result(record, standing) for record in records]
+    _keep_earlier_scores(results)
     VisitResult.objects.bulk_create(
         results,
         update_conflicts=True,
@@ -129,10 +138,45 @@ def recompute_visits(station: Station, *, everything: bool = False) -> int:
     return len(results)
 
 
-def unsaved_result(record: VisitRecord) -> VisitResult:
+def _method_named(standing: Shelf, stratum: str, day: date) -> tuple[str, str]:
+    """Code and version that a result of this day must carry; empty where no method applies."""
+    method, _ = standing.method_for(stratum, day)
+    return (method.code, method.version) if method else ("", "")
+
+
+def _keep_earlier_scores(results: list[VisitResult]) -> None:
+    """Put aside what another method or version had made of these visits before it is written over."""
+    coming = {r.visit_id: (r.index_method, r.index_version) for r in results}
+    replaced = [
+        old
+        for old in VisitResult.objects.filter(visit__in=coming).exclude(index_method="")
+        if (old.index_method, old.index_version) != coming[old.visit_id]
+    ]
+    EarlierScore.objects.bulk_create(
+        [
+            EarlierScore(
+                visit_id=old.visit_id,
+                method_code=old.index_method,
+                method_version=old.index_version,
+                score=old.index_score,
+                rating=old.index_rating,
+                reason=old.detail.get("reasons", {}).get("index_score", ""),
+                index=old.detail.get("index"),
+                visit_revision=old.visit_revision,
+                made_at=old.computed_at,
+            )
+            for old in replaced
+        ],
+        update_conflicts=True,
+        unique_fields=["visit", "method_code", "method_version"],
+        update_fields=["score", "rating", "reason", "index", "visit_revision", "made_at", "replaced_at"],
+    )
+
+
+def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitResult:
     """What a visit gives, not stored: also for a visit that is not accepted yet."""
     made = visit_indicators(record)
-    scored = score_visit(record)
+    scored = score_visit(record, standing)
     method, index = scored.method, scored.result
     score = index.score if index is not None and scored.rated else None
     values = {key: one.value for key, one in made.indicators.items()}
@@ -260,6 +304,38 @@ def sampling_method_changed(method: SamplingMethod) -> None:
     """A method's name or season window changed: the trends of the stations it was used at are made anew."""
     mark_stale(method.visits.accepted().values_list("station", flat=True).distinct())
     transaction.on_commit(recompute_marked, robust=True)
+
+
+def differing_results(standing: Shelf) -> dict[int, list[int]]:
+    """Accepted visits whose result was made by another method or version than now applies, by station."""
+    expected: dict[tuple[str, date], tuple[str, str]] = {}
+    found: dict[int, list[int]] = {}
+    rows = VisitResult.objects.filter(visit__status="accepted").values_list(
+        "visit_id", "visit__station_id", "visit__station__stratum", "visit__visit_date",
+        "index_method", "index_version",
+    )  # fmt: skip
+    for visit, station, stratum, day, *named in rows:
+        wanted = expected.setdefault((stratum, day), ("?", "?"))
+        if wanted == ("?", "?"):
+            wanted = expected[(stratum, day)] = _method_named(standing, stratum, day)
+        if wanted != tuple(named):
+            found.setdefault(station, []).append(visit)
+    return found
+
+
+def methods_changed() -> int:
+    """The method or version that scores some visits changed: those visits are scored anew.
+
+    The scores they had are kept as earlier scores. Part of the caller's transaction.
+
+    Returns
+    -------
+    int : number of visits to be scored anew
+    """
+    differing = differing_results(shelf())
+    mark_stale(differing)
+    transaction.on_commit(recompute_marked, robust=True)
+    return sum(len(visits) for visits in differing.values())
 
 
 def notes_changed(watershed: Watershed) -> None:

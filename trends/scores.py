@@ -1,51 +1,30 @@
-"""Which index applies to a visit, and its score: joins the stored traits to ``trends.index``.
+"""The index score of a visit: joins the stored traits to ``trends.index``.
 
-The rule: a station's stratum names the metric list; the method is the first of the preferred ones
-that has a stratum of that name. A station without a stratum has no index, and the page says so.
+Which method and version apply is the business of ``trends.shelf``. A station without a stratum has no
+index, and the page says so.
 """
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
-from trends.index import IndexResult, load_method, score_sample
+from trends.index import IndexResult, Method, score_sample
 from trends.index.applicability import fit, reasons_not_rated
 from trends.index.sample import read_sample
 from trends.index.scoring import rating_of
 from trends.index.taxa import stenotherm_from_list
+from trends.shelf import PREFERRED_METHODS, Shelf, loaded_method, shelf, stratum_id
+
+__all__ = ["PREFERRED_METHODS", "loaded_method", "stratum_id"]  # asked for here by other modules
 
 # The taxon list has no such trait; the index package has a short list of its own, said so on the page.
 STENOTHERM = "stenotherm"
-PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")
 
 
-@cache
-def loaded_method(code: str) -> Any:
-    return load_method(code)
-
-
-def stratum_id(words: str) -> str:
-    """'Eastern Piedmont' and 'eastern_piedmont' are the same stratum."""
-    return "_".join(words.lower().replace("-", " ").replace("_", " ").split())
-
-
-def method_for(stratum: str) -> tuple[Any | None, str]:
-    """The index method for a stratum and the stratum's id in it; (None, reason) where none applies."""
-    wanted = stratum_id(stratum)
-    if not wanted:
-        return None, "the station has no stratum, so no index method applies to it"
-    for code in PREFERRED_METHODS:
-        method = loaded_method(code)
-        part = method.stratum(wanted)
-        if part is not None:
-            return method, part.code
-    return None, f"no index method in use has a stratum called '{stratum}'"
-
-
-def _traits(taxon: Taxon) -> dict[str, Any]:
+def traits_of(taxon: Taxon) -> dict[str, Any]:
+    """A taxon of the list in the words that the index reads; None is not known."""
     return {
         "tolerance": taxon.tolerance or None,
         "feeding": taxon.trophic_guild or None,
@@ -68,7 +47,7 @@ def sample_of(visit: VisitRecord, stratum: str) -> dict[str, Any]:
             catches.setdefault(catch.taxon, []).append(catch)
     for taxon, by_pass in visit.counts_by_taxon().items():
         rows = catches[taxon]
-        entry: dict[str, Any] = {"passes": by_pass, **_traits(taxon)}
+        entry: dict[str, Any] = {"passes": by_pass, **traits_of(taxon)}
         if all(c.biomass_g is not None for c in rows):
             entry["biomass_g"] = sum(c.biomass_g for c in rows)
         if all(c.anomalies is not None for c in rows):
@@ -128,14 +107,22 @@ class VisitScore:
         return self.result is not None and self.result.computable and not self.reason
 
 
-def score_visit(visit: VisitRecord) -> VisitScore:
-    """Score a visit by the method of its station's stratum, if it fits."""
-    method, found = method_for(visit.stratum)
+def score_visit(visit: VisitRecord, standing: Shelf | None = None) -> VisitScore:
+    """Score a visit by the method of its station's stratum, if it fits.
+
+    ``standing`` is the shelf to go by; give it where many visits are scored, so that it is read once.
+    """
+    method, found = (standing or shelf()).method_for(visit.stratum, visit.date)
     if method is None:
         return VisitScore(method=None, result=None, reason=found)
+    return score_by(method, found, visit)
+
+
+def score_by(method: Method, stratum: str, visit: VisitRecord) -> VisitScore:
+    """Score a visit by a method's stratum, whatever the station is scored by; nothing is stored."""
     if not visit.passes:
         return VisitScore(method=method, result=None, reason="no pass was made")
-    sample = read_sample(sample_of(comparable_part(visit, method), found))
+    sample = read_sample(sample_of(comparable_part(visit, method), stratum))
     result = score_sample(method, sample)
     misfits = fit(
         method,
@@ -147,7 +134,8 @@ def score_visit(visit: VisitRecord) -> VisitScore:
     )
     reasons = reasons_not_rated(misfits) or (() if result.computable else result.reasons)
     remarks = [m.reason for m in misfits if not m.blocks]
-    if STENOTHERM in {trait for m in method.strata[found].metrics for trait in m.traits}:
+    part = method.strata.get(stratum)
+    if part is not None and STENOTHERM in {trait for m in part.metrics for trait in m.traits}:
         remarks.append("cold- and coolwater fish are told from a short list written down from memory")
     return VisitScore(method=method, result=result, reason="; ".join(reasons), remarks=tuple(remarks))
 

@@ -46,3 +46,4 @@ urlpatterns = [
     path("api/v1/", include("trends.api.urls")),
     path("", include("trends.planner_urls")),
 ]
+    path("", include("trends.method_urls")),

@@ -144,7 +144,7 @@ def test_the_methods_pages_are_read_only(client: Client, name: str) -> None:
     assert client.post(address).status_code == 405
 
 
-def test_the_methods_page_asks_nothing_of_the_database(
+def test_the_methods_page_asks_only_what_stands_on_the_shelf(
     client: Client, django_assert_num_queries: object
 ) -> None:
     with django_assert_num_queries(0):  # type: ignore[operator]

@@ -6,8 +6,9 @@ from django.views.decorators.http import require_safe
 
 from trends import glossary, method_pages
 from trends.glossary.cautions import LEVEL_MEANING
-from trends.index import load_method
 from trends.measures import MEASURES
+from trends.score_versions import drawing, rows_of, series_of, watersheds_with_earlier_scores
+from trends.shelf import Held, shelf
 
 
 @require_safe
@@ -27,23 +28,40 @@ def methods(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _known(code: str) -> str:
-    if code not in method_pages.known_codes():
-        raise Http404("There is no index method of this name.")
-    return code
+def _held(code: str, version: str) -> Held:
+    held = shelf().held(code, version)
+    if held is None:
+        raise Http404("There is no index method of this name and version.")
+    return held
 
 
 @require_safe
 def method(request: HttpRequest, code: str) -> HttpResponse:
-    view = method_pages.method_view(load_method(_known(code)))
-    return render(request, "trends/method_detail.html", {"view": view, "method": view.method})
+    """A method in its present version, or in the one asked for; where versions scored, both series."""
+    view = method_pages.method_view(_held(code, request.GET.get("version", "")).method())
+    creeks = watersheds_with_earlier_scores(code)
+    creek = next((one for one in creeks if one.slug == request.GET.get("creek")), next(iter(creeks), None))
+    series = series_of(creek, code) if creek else []
+    title = f"Index of {creek} by version of the method, median of each year" if creek else ""
+    return render(
+        request,
+        "trends/method_detail.html",
+        {
+            "view": view,
+            "method": view.method,
+            "creeks": creeks,
+            "creek": creek,
+            "series": series,
+            "series_rows": rows_of(series),
+            "series_drawing": drawing(series, view.method, title),
+        },
+    )
 
 
 @require_safe
 def method_file(request: HttpRequest, code: str) -> HttpResponse:
     """The method as its YAML file, for those who check it or build on it."""
-    response = HttpResponse(
-        method_pages.file_text(_known(code)), content_type="application/yaml; charset=utf-8"
-    )
+    held = _held(code, request.GET.get("version", ""))
+    response = HttpResponse(method_pages.file_text(held), content_type="application/yaml; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{code}.yaml"'
     return response

@@ -37,7 +37,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
     result = getattr(found, "result", None) if found.is_accepted else None
     shown = result or unsaved_result(full)
     index = shown.detail.get("index")
-    method = loaded_method(shown.index_method) if shown.index_method else None
+    method = loaded_method(shown.index_method, shown.index_version) if shown.index_method else None
     catches = record.counts_by_taxon()
     by_taxon = {taxon: [c for p in record.passes for c in p.catches if c.taxon == taxon] for taxon in catches}
     # The public's numbers follow the rule for a whole watershed, so that no gap points to one visit.

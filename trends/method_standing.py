@@ -1,0 +1,36 @@
+"""How far a method's figures may be trusted: the sentence that every page with a score says."""
+
+from trends.index import Method
+from trends.models import MethodCheck
+from trends.shelf import loaded_method
+
+
+def latest_checks() -> dict[tuple[str, str], MethodCheck]:
+    """The latest check of every version that has one, by code and version. One query."""
+    found: dict[tuple[str, str], MethodCheck] = {}
+    for check in MethodCheck.objects.all():
+        found.setdefault((check.code, check.version), check)
+    return found
+
+
+def standing_sentence(method_code: str, version: str = "") -> str:
+    """Who checked the figures of a method against the report; until somebody did, that they must be.
+
+    Empty where there is no method, or where nothing in it was written down from memory and nobody has
+    recorded a check. Without a version, the one in use today.
+    """
+    if not method_code:
+        return ""
+    method = loaded_method(method_code, version)
+    return sentence_for(method, MethodCheck.objects.filter(code=method.code, version=method.version).first())
+
+
+def sentence_for(method: Method, check: MethodCheck | None) -> str:
+    """The same sentence where the method and its latest check are at hand."""
+    if check is None:
+        return method.check_note
+    day = f"{check.checked_on.day} {check.checked_on:%B %Y}"
+    return (
+        f"{check.checked_by_name} checked the cut points of version {method.version} against "
+        f"{check.edition}, {check.pages}, on {day}."
+    )
