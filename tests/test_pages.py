@@ -25,6 +25,8 @@ PAGES: dict[str, set[str]] = {
     "/watersheds/willow-run/": EVERYBODY,
     "/stations/": EVERYBODY,
     "/stations/WIL-01/": EVERYBODY,
+    "/stations/WIL-01/result/": EVERYBODY,
+    "/watersheds/willow-run/result/": EVERYBODY,
     "/visits/{accepted}/": EVERYBODY,
     "/compare/": EVERYBODY,
     "/species/": EVERYBODY,
@@ -92,10 +94,22 @@ def test_a_visit_that_is_not_accepted_does_not_exist_for_the_public(
     assert signed_in("").get(f"/visits/{waiting}/").status_code == 404
     assert signed_in("planner").get(f"/visits/{waiting}/").status_code == 404
     assert signed_in("reviewer").get(f"/visits/{waiting}/").status_code == 200
-    for address in ("/", "/watersheds/willow-run/", "/stations/WIL-01/", "/species/semotilus-atromaculatus/"):
+    for address in (
+        "/",
+        "/watersheds/willow-run/",
+        "/watersheds/willow-run/result/?measure=total_catch",
+        "/stations/WIL-01/",
+        "/stations/WIL-01/result/?measure=total_catch",
+        "/species/semotilus-atromaculatus/",
+        "/brief/willow-run/",
+        "/handout/willow-run/",
+    ):
         page = signed_in("").get(address).content.decode()
         # The axis ends a little beyond 2021, at 2022.6; a year would stand alone.
         assert re.findall(r"2022(?!\.)", page) == [], f"{address} hints at a visit that is not accepted"
+        assert "C33" not in page and "accepted it" not in page, (
+            f"{address} counts a visit that is not accepted"
+        )
 
 
 @pytest.mark.parametrize(

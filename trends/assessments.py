@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from statistics import median
 from threading import Lock
 
@@ -24,7 +25,7 @@ from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
 from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
-from trends.stats.power import years_to_detect
+from trends.stats.power import smallest_detectable_change, years_to_detect
 from trends.stats.shuffle import ShuffledYears, shuffled_years
 
 # Words by confidence in the direction; 0.85 as the lower limit of "likely" is stricter than the
@@ -96,6 +97,23 @@ def _scatter(years: np.ndarray, values: np.ndarray, slope: float, intercept: flo
         return None
     residuals = values - (intercept + slope * years)
     return float(np.sqrt(np.sum((residuals - residuals.mean()) ** 2) / (len(values) - 2)))
+
+
+@lru_cache(maxsize=10_000)
+def _smallest_in_scatters(years: tuple[int, ...]) -> float | None:
+    """Yearly change, in units of the scatter, that visits in these years show with the power stated."""
+    change = smallest_detectable_change(years, 1.0, alpha=ALPHA, power=POWER).slope
+    return float(change) if math.isfinite(change) else None
+
+
+def _with_smallest_change(period: Period, years: np.ndarray) -> Period:
+    """Where no direction could be named: the change that these years would have shown."""
+    if period.certainty not in ("unclear", "leaning") or not period.scatter:
+        return period
+    smallest = _smallest_in_scatters(tuple(int(y) for y in years))
+    if smallest is None:
+        return period
+    return replace(period, smallest_change_per_decade=10 * smallest * period.scatter)
 
 
 def target_per_decade(measure: Measure, width: float | None) -> float | None:
@@ -193,7 +211,7 @@ def _one_station(
     certainty = certainty_of(test.direction_confidence, slope.slope, slope.lower, slope.upper, steady)
     direction = _direction(slope.slope, certainty)
     scatter = _scatter(years, numbers, slope.slope, slope.intercept)
-    return replace(
+    tested = replace(
         base,
         certainty=certainty,
         direction=direction,
@@ -213,6 +231,7 @@ def _one_station(
         scatter=scatter,
         **_planning(measure, width, scatter),  # type: ignore[arg-type]
     )
+    return _with_smallest_change(tested, years)
 
 
 def _several_stations(
@@ -252,7 +271,7 @@ def _several_stations(
         name, limits = f"Regional Kendall, whole years shuffled {orders}", "from the shuffled years"
     else:
         name, limits = "Regional Kendall, corrected for correlation between stations", "interpolated"
-    return replace(
+    tested = replace(
         base,
         certainty=certainty,
         direction=direction,
@@ -276,6 +295,7 @@ def _several_stations(
         scatter=scatter,
         **_planning(measure, width, scatter),  # type: ignore[arg-type]
     )
+    return _with_smallest_change(tested, years)
 
 
 def _periods(

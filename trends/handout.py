@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from surveys.models import Watershed
 from trends import creek_fish, wording
+from trends.cautions import for_reader
 from trends.creek_fish import CreekFish
 from trends.handout_parts import BANNED, BY_KEY, EVERY, NAMES, PARTS, QUESTIONS, Part
 from trends.measures import INDEX
@@ -89,7 +90,7 @@ def facts_of(watershed: Watershed) -> Facts:
         # Dated notes have their own list.
         grave = [
             c.public
-            for c in wording.ordered_cautions(outcome.cautions)
+            for c in for_reader(outcome.cautions, staff=False, today=datetime.date.today())
             if c.level != "note" and not c.public.startswith("Also in these years")
         ]
         limits = [*grave[:2], *wording.cannot_say(outcome)][:MOST_LIMITS]

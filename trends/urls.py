@@ -8,6 +8,7 @@ from trends.views import (
     methods,
     notes,
     overview,
+    results,
     species,
     stations,
     twins,
@@ -37,6 +38,8 @@ urlpatterns = [
     path("notes/<int:pk>/withdraw/", notes.withdraw_note, name="note_withdraw"),
     path("stations/", stations.station_list, name="stations"),
     path("stations/<str:code>/", stations.station, name="station"),
+    path("watersheds/<slug:slug>/result/", results.watershed_result, name="watershed_result"),
+    path("stations/<str:code>/result/", results.station_result, name="station_result"),
     path("visits/<int:pk>/", visits.visit, name="visit"),
     path("species/", species.species, name="species_list"),
     path("species/<slug:slug>/", species.taxon, name="species"),
@@ -45,5 +48,5 @@ urlpatterns = [
     path("methods/<slug:code>.yaml", methods.method_file, name="method_file"),
     path("api/v1/", include("trends.api.urls")),
     path("", include("trends.planner_urls")),
-]
     path("", include("trends.method_urls")),
+]

@@ -4,9 +4,10 @@ The rules stand in ``record_length``, ``direction``, ``ways``, ``catches`` and `
 limits in ``limits``. None can be switched off; a brief can answer one in writing.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from surveys.models import Station
 from trends.cautions import catches, direction, pages, record_length, ways
@@ -56,6 +57,23 @@ def raise_all(
 def in_order(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
     """Gravest first, then by code."""
     return tuple(sorted(cautions, key=lambda c: (_ORDER[c.level], c.code)))
+
+
+def told_to_public(code: str, numbers: Mapping[str, Any], today: date) -> bool:
+    """Whether everybody may read a caution: nothing may hint at visits that have not been accepted.
+
+    C33 counts them. C40 is told while its season is open, which anybody may know, and not because
+    something waits.
+    """
+    if code == "C33":
+        return False
+    closes = numbers.get("closes_on")
+    return code != "C40" or (bool(closes) and today.isoformat() <= str(closes))
+
+
+def for_reader(cautions: Iterable[Caution], *, staff: bool, today: date) -> tuple[Caution, ...]:
+    """The cautions this reader may see, gravest first."""
+    return in_order(c for c in cautions if staff or told_to_public(c.code, c.numbers, today))
 
 
 def still_hold(outcome: Outcome, today: date) -> Outcome:

@@ -1,10 +1,12 @@
 """One row for each trend result: place, measure, certainty, years, slope with limits, test, method."""
 
+import datetime
 import json
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
+from trends.cautions import told_to_public
 from trends.exports.tables import Column
 from trends.exports.visits import whole
 from trends.measures import BY_KEY, INDEX
@@ -119,6 +121,10 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
     """A row out of the stored outcome; its long lists are copied as they are, which is much quicker."""
     measure = BY_KEY[result.measure]
     outcome = result.outcome
+    today = datetime.date.today()
+    cautions = [
+        c for c in outcome["cautions"] if not public or told_to_public(c["code"], c["numbers"], today)
+    ]
     short: Outcome = from_plain(Outcome, {**outcome, "series": [], "middle": [], "cautions": []})
     period = short.current
     station = result.station
@@ -135,7 +141,7 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         "index_version": outcome["index_version"],
         "latest_year": outcome["latest_year"],
         "latest_value": None if kept_back else whole(outcome["latest_value"], measure.decimals),
-        "cautions": "; ".join(c["code"] for c in outcome["cautions"]),
+        "cautions": "; ".join(c["code"] for c in cautions),
         "code_version": result.code_version,
         "computed_at": result.computed_at,
         "made_from": result.made_from,
@@ -150,7 +156,7 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         for one in outcome["middle"]
     ]
     row["other_periods"] = [_period_cells(p, public=public) for p in short.periods if p is not period]
-    row["caution_texts"] = [c["public" if public else "staff"] for c in outcome["cautions"]]
+    row["caution_texts"] = [c["public" if public else "staff"] for c in cautions]
     return row
 
 

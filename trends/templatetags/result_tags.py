@@ -6,8 +6,9 @@ from typing import Any
 from django import template
 
 from trends.measures import BY_KEY
-from trends.number_words import format_slope
-from trends.outcomes import Outcome, Period
+from trends.number_words import format_p, format_slope, format_value
+from trends.outcomes import Outcome, Period, YearValue
+from trends.wording import outcome_verdict
 
 register = template.Library()
 
@@ -54,3 +55,37 @@ def expected_alarms(tests: int) -> str:
     """How many of so many tests at one in twenty stand out by chance alone."""
     expected = 0.05 * tests
     return f"{expected:.1f}" if expected < 10 else f"{expected:.0f}"
+
+
+@register.filter
+def p_words(value: float) -> str:
+    """A p-value as the pages write it."""
+    return format_p(value)
+
+
+@register.filter
+def result_words(outcome: Outcome) -> str:
+    """The verdict in staff's words, as the heading of the page behind it."""
+    return outcome_verdict(outcome, staff=True)
+
+
+@register.filter
+def result_rows(outcome: Outcome) -> list[dict[str, Any]]:
+    """Year by year what went in: each station's value where there are several, and the line's."""
+    measure = BY_KEY[outcome.measure]
+
+    def cell(one: YearValue) -> str:
+        return "–" if one.value is None else format_value(measure, one.value, unit=False)
+
+    rows = []
+    for position, line in enumerate(outcome.middle):
+        stations = [s.years[position] for s in outcome.series]
+        cells = (
+            [*(cell(s) for s in stations), cell(line)]
+            if outcome.scope == "watershed"
+            else [cell(stations[0])]
+        )
+        shown = line if outcome.scope == "watershed" else stations[0]
+        visits = sorted({pk for s in stations for pk in s.visits})
+        rows.append({"year": line.year, "cells": cells, "remark": shown.reason, "visits": visits})
+    return rows

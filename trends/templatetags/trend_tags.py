@@ -1,5 +1,6 @@
 """What templates say about trends: numbers with their rounding, Latin names, verdicts, links of the nav."""
 
+import datetime
 import re
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trends import sparklines, wording
+from trends.cautions import for_reader
 from trends.measures import BY_KEY
 from trends.outcomes import Caution, Outcome, Period
 
@@ -97,8 +99,11 @@ def cannot_say(outcome: Outcome, staff: Any = False) -> list[str]:
 
 
 @register.simple_tag
-def cautions_of(outcome: Outcome | None) -> list[Caution]:
-    return wording.ordered_cautions(outcome.cautions) if outcome else []
+def cautions_of(outcome: Outcome | None, staff: Any = False) -> tuple[Caution, ...]:
+    """The cautions of an outcome that this reader may see, gravest first."""
+    if not outcome:
+        return ()
+    return for_reader(outcome.cautions, staff=bool(staff), today=datetime.date.today())
 
 
 @register.filter
