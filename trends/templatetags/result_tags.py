@@ -12,15 +12,29 @@ from trends.wording import outcome_verdict
 
 register = template.Library()
 
+# Code of a caution -> a short word for the table, and the sentence that stands once below it.
 REMOVAL_REMARKS = {
-    "low_capture_probability": "few of the fish present are caught in a pass, so the estimate is weak",
-    "wide": "the standard error is more than a quarter of the estimate",
-    "small_number": "few fish, so the standard error is of doubtful value",
-    "all_in_first_pass": "all fish came in the first pass",
-    "no_upper_limit": "the catches set no upper limit",
-    "poor_fit": "the chance of capture seems to have changed from pass to pass",
-    "interval_too_narrow": "limits of this kind miss the true number more often than they should",
-    "nets_not_recorded": "whether nets closed the reach is not recorded",
+    "low_capture_probability": (
+        "weak",
+        "weak: less than three in ten of the fish present are caught in a pass",
+    ),
+    "wide": ("wide", "wide: the standard error is more than a quarter of the estimate"),
+    "small_number": ("few fish", "few fish: the standard error is of doubtful value at this number"),
+    "all_in_first_pass": (
+        "all in the first pass",
+        "all in the first pass: the formula's error of 0 means nothing",
+    ),
+    "no_upper_limit": ("no upper limit", "no upper limit: the catches set none"),
+    "poor_fit": ("poor fit", "poor fit: the chance of capture seems to have changed from pass to pass"),
+    "later_pass_not_smaller": ("uneven fall", "uneven fall: a later pass caught as many as one before it"),
+    "interval_may_be_narrow": (
+        "limits narrow",
+        "limits narrow: they miss the true number more often than named",
+    ),
+    "nets_not_recorded": (
+        "nets not recorded",
+        "nets not recorded: whether the reach was closed is not known",
+    ),
 }
 METHODS = {
     "two-pass": "two-pass formula",
@@ -45,9 +59,17 @@ def slope_words(outcome: Outcome, period: Period) -> str:
 
 @register.simple_tag
 def removal_remarks(row: Mapping[str, Any]) -> str:
-    """How a usable estimate was made, and what to mind about it."""
-    remarks = [REMOVAL_REMARKS.get(code, code.replace("_", " ")) for code in row["cautions"]]
-    return "; ".join([METHODS.get(row["method"], row["method"]), *remarks])
+    """What to mind about a usable estimate, in short words that ``removal_key`` explains."""
+    return ", ".join(REMOVAL_REMARKS.get(c, (c.replace("_", " "), ""))[0] for c in row["cautions"]) or "none"
+
+
+@register.simple_tag
+def removal_key(total: Mapping[str, Any] | None, rows: list[Mapping[str, Any]]) -> list[str]:
+    """The methods and remarks that occur among estimates, each explained once."""
+    shown = [row for row in [total, *rows] if row and row["usable"]]
+    codes = {code for row in shown for code in row["cautions"]}
+    methods = dict.fromkeys(METHODS.get(row["method"], row["method"]) for row in shown)
+    return [f"by the {name}" for name in methods] + [w for c, (_, w) in REMOVAL_REMARKS.items() if c in codes]
 
 
 @register.simple_tag
