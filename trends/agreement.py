@@ -8,7 +8,7 @@ import numpy as np
 from trends import wording
 from trends.assessments import DISAGREE_P, LIKELY, adjust
 from trends.measures import BY_KEY
-from trends.number_words import counted, listed
+from trends.number_words import counted, format_p, listed
 from trends.outcomes import Outcome
 from trends.stats.kendall import regional_kendall
 
@@ -21,7 +21,7 @@ class Agreement:
     pull: str = ""
 
 
-def agreement(outcome: Outcome) -> Agreement:
+def agreement(outcome: Outcome, *, staff: bool) -> Agreement:
     """Agreement over the current period of a watershed's outcome."""
     period = outcome.current
     if period is None or len(period.stations) < 2 or period.heterogeneity_p is None or period.slope is None:
@@ -38,8 +38,9 @@ def agreement(outcome: Outcome) -> Agreement:
         if period.heterogeneity_p < DISAGREE_P
         else "The stations do not differ more than chance allows"
     )
+    test = f" (test of agreement {format_p(period.heterogeneity_p)})" if staff else ""
     return Agreement(
-        together=f"{verdict} (test of agreement p = {period.heterogeneity_p:.2g}): {'; '.join(parts)}.",
+        together=f"{verdict}{test}: {'; '.join(parts)}.",
         pull=_pull(outcome),
     )
 
@@ -109,6 +110,4 @@ def metrics_words(rows: Sequence[MetricRow], *, staff: bool) -> str:
         return f"None of the {counted(len(rows), 'number', 'numbers')} followed here shows a direction."
     show = "shows" if len(moving) == 1 else "show"
     told = listed([f"{r.name.lower()} ({wording.outcome_verdict(r.outcome, staff=staff)})" for r in moving])
-    return (
-        f"{len(moving)} of {counted(len(rows), 'number', 'numbers')} followed here {show} a direction: {told}."
-    )
+    return f"{len(moving)} of {counted(len(rows), 'number', 'numbers')} followed here {show} a direction: {told}."

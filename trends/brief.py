@@ -86,8 +86,13 @@ def content_hash(content: dict[str, Any]) -> str:
     return hashlib.sha256(json.dumps(lasting, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
 
 
-def build(watershed: Watershed, asked: Asked, *, today: datetime.date | None = None) -> dict[str, Any] | None:
-    """Everything the brief says, in its order; None where no accepted visit can be shown."""
+def build(
+    watershed: Watershed, asked: Asked, *, staff: bool = True, today: datetime.date | None = None
+) -> dict[str, Any] | None:
+    """Everything the brief says, in its order; None where no accepted visit can be shown.
+
+    ``staff`` False leaves out what hints at visits that nobody has accepted.
+    """
     record = read_record(watershed)
     outcomes = {key: chosen_outcome(watershed, asked.choice, key, record) for key in asked.measures}
     main_key = next((key for key in asked.measures if (o := outcomes[key]) and o.latest_year), None)
@@ -133,7 +138,7 @@ def build(watershed: Watershed, asked: Asked, *, today: datetime.date | None = N
                 "public": c.public,
                 "numbers": c.numbers,
             }
-            for c in brief_parts.every_caution([o for o in outcomes.values() if o], main, seen)
+            for c in brief_parts.every_caution([o for o in outcomes.values() if o], main, seen, staff=staff)
         ],
         "limits": wording.cannot_say(main, staff=True),
         "measures": brief_parts.measure_rows([outcomes[k] for k in asked.measures]),
@@ -174,6 +179,7 @@ def for_creek(
     params: dict[str, list[str]] | None = None,
     *,
     sees_all: bool = True,
+    staff: bool = True,
     today: datetime.date | None = None,
 ) -> tuple[dict[str, Any] | None, Asked]:
     """The brief for the lists of an address: the one way in for pages and commands alike."""
@@ -182,4 +188,4 @@ def for_creek(
     asked = read_asked(
         given, watershed, read_choice(given, codes, record_years(watershed)), sees_all=sees_all
     )
-    return build(watershed, asked, today=today), asked
+    return build(watershed, asked, staff=staff, today=today), asked

@@ -1,5 +1,6 @@
 """The parts of a brief as plain data: numbers, cautions, comparisons, notes, monitoring, fish, sources."""
 
+import datetime
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -52,7 +53,7 @@ def slope_words(outcome: Outcome) -> str:
     return f"{told} ({low} to {high})"
 
 
-def facts(outcome: Outcome) -> list[dict[str, str]]:
+def facts(outcome: Outcome, *, staff: bool = True) -> list[dict[str, str]]:
     """Three numbers: the latest value, the change per decade with its range, the comparable years."""
     measure = BY_KEY[outcome.measure]
     period = outcome.current
@@ -68,7 +69,7 @@ def facts(outcome: Outcome) -> list[dict[str, str]]:
         {
             "label": "Change per decade, with 95 % limits",
             "value": slope_words(outcome),
-            "small": wording.outcome_verdict(outcome, staff=True),
+            "small": wording.outcome_verdict(outcome, staff=staff),
         },
         {
             "label": "Comparable years",
@@ -78,8 +79,10 @@ def facts(outcome: Outcome) -> list[dict[str, str]]:
     ]
 
 
-def every_caution(outcomes: Sequence[Outcome], main: Outcome, notes: Sequence[NumberedNote]) -> list[Caution]:
-    """The main outcome's cautions with those of the page; of the other measures what they alone raise."""
+def every_caution(
+    outcomes: Sequence[Outcome], main: Outcome, notes: Sequence[NumberedNote], *, staff: bool
+) -> list[Caution]:
+    """The main outcome's cautions with those of the page; of other measures what they alone raise."""
     found = {c.code: c for c in main.cautions}
     for other in outcomes:
         for one in other.cautions:
@@ -100,7 +103,7 @@ def every_caution(outcomes: Sequence[Outcome], main: Outcome, notes: Sequence[Nu
         if (one := pages.confounded(note, own)) is not None:
             found["C30"] = one
             break
-    return list(cautions.in_order(found.values()))
+    return list(cautions.for_reader(found.values(), staff=staff, today=datetime.date.today()))
 
 
 def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:

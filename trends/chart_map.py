@@ -10,7 +10,7 @@ from trends import svg, wording
 from trends.outcomes import Outcome
 
 WIDTH, EDGE, FOOT = 520, 34, 36
-LEAST_HEIGHT, MOST_HEIGHT = 260, 560
+LEAST_HEIGHT, MOST_HEIGHT = 240, 400
 LETTER = 6.4
 FORMS = {
     wording.BETTER: ("up", "dot"),

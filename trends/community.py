@@ -93,6 +93,11 @@ class Community:
     turnover: Turnover | None = None
 
     @property
+    def turnover_public(self) -> str:
+        """The turnover without its test in numbers."""
+        return self.turnover_words.split(" (p = ")[0] + "." if self.turnover else ""
+
+    @property
     def turnover_words(self) -> str:
         if self.turnover is None:
             return ""

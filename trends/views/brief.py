@@ -30,7 +30,8 @@ def _lists(query: QueryDict) -> dict[str, list[str]]:
 def brief_page(request: HttpRequest, slug: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
     everything = sees_all(request.user)
-    content, asked = brief.for_creek(watershed, _lists(request.GET), sees_all=everything)
+    staff = request.user.is_authenticated
+    content, asked = brief.for_creek(watershed, _lists(request.GET), sees_all=everything, staff=staff)
     issued = (
         IssuedBrief.objects.filter(watershed=watershed).defer("content")
         if request.user.is_authenticated

@@ -1,12 +1,26 @@
-"""One watershed: its trajectory beside its land-use notes, its stations, and what the data cannot say."""
+"""One watershed: its trajectory beside its notes, its stations along the creek, its fish, what it cannot say."""
+
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
-from surveys.models import Station, Watershed
-from trends import charts
+from surveys.models import Station, Visit, Watershed
+from surveys.queries import VisitRecord, visit_records
+from surveys.withholding import STATEMENT, sees_all, shown_to
+from trends import brief_parts, charts
+from trends.agreement import Agreement, agreement, metric_rows, metrics_words
+from trends.assessments import adjust, assess
+from trends.cautions import pages
+from trends.chart_events import shade_events
+from trends.chart_map import station_map
+from trends.chart_profile import profile
+from trends.choice import Choice, chosen_outcome, narrowed, read_choice, record_years
+from trends.community import Community, community
 from trends.measures import BY_KEY, INDEX, Measure
+from trends.outcomes import Outcome
+from trends.public_figures import guarded_watersheds, withheld_taxa
 from trends.reading import (
     computed_measures,
     cover_line,
@@ -15,6 +29,10 @@ from trends.reading import (
     place_outcome,
     station_outcomes,
 )
+from trends.remembered import remembered, state_of
+from trends.series import read_record
+
+SHARES = ("tolerant_share_pct", "intolerant_share_pct")
 
 
 def chosen_measure(request: HttpRequest, offered: list[Measure]) -> Measure:
@@ -31,29 +49,90 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     staff = request.user.is_authenticated
     offered = computed_measures(place)
     measure = chosen_measure(request, offered)
-    outcome = place_outcome(place, None, measure.key)
     stations = list(Station.objects.filter(watershed=place).order_by("river_km", "code"))
-    by_station = station_outcomes(stations, measure.key)
+    asked = {key: request.GET.getlist(key) for key in request.GET}
+    choice = read_choice(asked, [s.code for s in stations], record_years(place))
+    record = None if choice.is_whole else read_record(place)
+    outcome = chosen_outcome(place, choice, measure.key, record)
+    shown = [s for s in stations if not choice.stations or s.code in choice.stations]
+    by_station = (
+        station_outcomes(shown, measure.key) if record is None else _assessed(record, choice, measure.key)
+    )
     notes = numbered_notes(place, staff=staff)
     cover = cover_line(place)
-    chart = (
-        charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff)
-        if outcome
-        else None
-    )
-    return render(
-        request,
-        "trends/watershed.html",
-        {
-            "watershed": place,
-            "measure": measure,
-            "offered": offered,
-            "outcome": outcome,
+    context: dict[str, Any] = {
+        "watershed": place,
+        "measure": measure,
+        "offered": offered,
+        "choice": choice,
+        "all_stations": stations,
+        "years": record_years(place),
+        "outcome": outcome,
+        "stations": [{"station": s, "outcome": by_station.get(s.pk)} for s in shown],
+        "many_tests": pages.many_tests(
+            sum(1 for o in by_station.values() if o.current and o.current.p_value is not None)
+        ),
+        "notes": notes,
+        "cover": cover,
+        "staff": staff,
+    }
+    if outcome and outcome.latest_year:
+        chart = charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff)
+        shade_events(chart, notes)
+        state = state_of(place)
+        metrics = metric_rows(_outcomes(place, choice, offered, record))
+        context |= {
             "chart": chart,
-            "stations": [{"station": s, "outcome": by_station.get(s.pk)} for s in stations],
-            "tested": sum(1 for o in by_station.values() if o.current and o.current.p_value is not None),
-            "notes": notes,
-            "cover": cover,
-            "staff": staff,
-        },
-    )
+            "facts": brief_parts.facts(outcome, staff=staff),
+            "profile": profile(outcome, shown, notes),
+            "map": station_map(shown, by_station, staff=staff),
+            "agreement": _agreement(outcome, choice, state, staff=staff),
+            "metrics": metrics,
+            "metrics_words": metrics_words(metrics, staff=staff),
+            "shares": [r for r in metrics if r.outcome.measure in SHARES],
+            "community": _community(request, shown, choice, state),
+            "withheld": _withheld(request, place),
+        }
+    return render(request, "trends/watershed.html", context)
+
+
+def _assessed(record: Any, choice: Choice, measure: str) -> dict[int, Outcome]:
+    """The chosen stations over the chosen years, words adjusted for showing many."""
+    part = narrowed(record, choice)
+    chosen = [s for s in part.stations if part.visits.get(s.pk)]
+    made = adjust([assess(part, measure, s) for s in chosen])
+    return {s.pk: o for s, o in zip(chosen, made, strict=True)}
+
+
+def _outcomes(place: Watershed, choice: Choice, offered: list[Measure], record: Any) -> list[Outcome]:
+    if choice.is_whole:
+        found = [place_outcome(place, None, m.key) for m in offered]
+    else:
+        found = [chosen_outcome(place, choice, m.key, record) for m in offered]
+    return [o for o in found if o is not None and o.latest_year is not None]
+
+
+def _agreement(outcome: Outcome, choice: Choice, state: str, *, staff: bool) -> Agreement:
+    if not choice.is_whole:
+        return agreement(outcome, staff=staff)
+    return remembered(f"agreement:{outcome.measure}:{staff}", state, lambda: agreement(outcome, staff=staff))
+
+
+def _community(request: HttpRequest, shown: list[Station], choice: Choice, state: str) -> Community:
+    def made() -> Community:
+        visits = visit_records(Visit.objects.accepted().filter(station__in=shown))
+        return community(_in_years(shown_to(request.user, visits), choice))
+
+    return remembered(f"community:{sees_all(request.user)}", state, made) if choice.is_whole else made()
+
+
+def _in_years(records: list[VisitRecord], choice: Choice) -> list[VisitRecord]:
+    first, last = choice.first or 0, choice.last or 9999
+    return [r for r in records if first <= r.date.year <= last]
+
+
+def _withheld(request: HttpRequest, place: Watershed) -> dict[str, Any]:
+    """What the public is told of species whose places are withheld: their names, for the whole creek."""
+    if sees_all(request.user) or not guarded_watersheds([place.pk]):
+        return {}
+    return {"statement": STATEMENT, "taxa": withheld_taxa([place.pk]).get(place.pk, [])}

@@ -1,0 +1,153 @@
+"""The creek's page: what stands in the address comes back, pictures say in form what colour says."""
+
+import datetime
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from surveys.models import Station, Taxon, Watershed
+from tests.factories import make_station, make_visit
+from trends.chart_map import station_map
+from trends.models import LandUseNote, TrendResult
+from trends.recompute import mark_all, recompute_marked
+
+pytestmark = pytest.mark.django_db
+
+RISING = (31, 36, 34, 41, 39, 46, 44, 51, 49, 56, 54, 61)
+
+
+def fill(station: Station, caught: tuple[int, ...], **more: Any) -> None:
+    for i, number in enumerate(caught):
+        make_visit(
+            station,
+            datetime.date(2010 + i, 7, 16),
+            passes=[{"Creek Chub": number - 6, "Mottled Sculpin": 6}, {"Creek Chub": 4}],
+            stop_nets="both",
+            **more,
+        )
+
+
+@pytest.fixture
+def creek() -> Watershed:
+    for i, (km, side) in enumerate(((1.0, 0), (4.0, 0), (6.0, 1)), start=1):
+        station = make_station(
+            f"WIL-0{i}",
+            river_km=km,
+            latitude=37.0 + km / 100,
+            longitude=-70.0,
+            stream="Side Brook" if side else "Willow Run",
+        )
+        fill(station, tuple(v + i for v in RISING))
+    mark_all()
+    recompute_marked()
+    return station.watershed
+
+
+def test_the_page_opens_with_finding_and_facts(creek: Watershed, client: Any) -> None:
+    page = client.get(f"/watersheds/{creek.slug}/?measure=total_catch").content.decode()
+    assert "Between 2010 and 2021 (12 comparable years) the number of fish caught very likely rose" in page
+    for words in ("Comparable years", "Along the creek", "Which numbers move", "What changed among the fish"):
+        assert words in page
+    assert page.index("Comparable years") < page.index("Through the years")
+
+
+def test_a_view_comes_back_from_its_address(creek: Watershed, client: Any) -> None:
+    page = client.get(
+        f"/watersheds/{creek.slug}/?measure=total_catch&from=2012&to=2018&station=WIL-02"
+    ).content.decode()
+    assert "Between 2012 and 2018 (7 comparable years)" in page
+    assert 'value="WIL-02" checked' in page
+    assert 'value="WIL-01" checked' not in page
+    assert "WIL-02, Willow Run" in page
+    assert "station=WIL-02&amp;from=2012&amp;to=2018" in page
+
+
+def test_the_whole_creek_reads_what_is_stored(creek: Watershed, client: Any) -> None:
+    TrendResult.objects.filter(station__isnull=True, measure="total_catch").update(
+        outcome=TrendResult.objects.get(station__isnull=True, measure="richness").outcome
+    )
+    whole = client.get(f"/watersheds/{creek.slug}/?measure=total_catch&from=2010&to=2021").content.decode()
+    assert "number of species" in whole
+
+
+@pytest.mark.parametrize(
+    "query", ["from=9999", "to=0001", "station=%27", "from=2021&to=2010", "measure=x&from=-1"]
+)
+def test_odd_addresses_do_no_harm(creek: Watershed, client: Any, query: str) -> None:
+    assert client.get(f"/watersheds/{creek.slug}/?{query}").status_code == 200
+
+
+def test_the_profile_keeps_side_streams_apart(creek: Watershed, client: Any) -> None:
+    page = client.get(f"/watersheds/{creek.slug}/?measure=total_catch").content.decode()
+    # The last year: 61 and the number of the station in pass 1, 4 fish in pass 2.
+    profile = page[page.index('id="profile"') : page.index("Where the stations lie")]
+    assert profile.count('<circle class="dot"') == 2
+    assert profile.count('<polygon class="dot"') == 1
+    assert "from the mouth upwards: WIL-01 at km 1: 66, WIL-02 at km 4: 67, WIL-03 at km 6: 68" in profile
+
+
+def test_the_map_tells_directions_by_form_and_has_north_and_scale(creek: Watershed, client: Any) -> None:
+    page = client.get(f"/watersheds/{creek.slug}/?measure=total_catch").content.decode()
+    drawn = page[page.index("Where the stations lie") :]
+    assert drawn.count("very likely rising</title></polygon>") == 3
+    assert ">N</text>" in drawn
+    assert " km</text>" in drawn
+    assert station_map([Station(code="X-1")], {}) == ""
+
+
+def test_event_years_are_shaded_and_events_have_no_effect_page(creek: Watershed, client: Any) -> None:
+    LandUseNote.objects.create(
+        watershed=creek, category="flood", starts_on=datetime.date(2014, 9, 1), title="Storm of September"
+    )
+    page = client.get(f"/watersheds/{creek.slug}/?measure=total_catch").content.decode()
+    assert '"name": "event"' in page
+    assert "/effect/" not in page
+
+
+def test_the_public_reads_public_words(creek: Watershed, client: Any, signed_in: Any) -> None:
+    address = f"/watersheds/{creek.slug}/?measure=total_catch"
+    assert "test of agreement p" not in client.get(address).content.decode()
+    assert "test of agreement p" in signed_in("planner").get(address).content.decode()
+
+
+def test_species_with_withheld_places_are_told_for_the_creek_alone(creek: Watershed, client: Any) -> None:
+    Taxon.objects.filter(common_name="Mottled Sculpin").update(sensitive_location=True)
+    mark_all()
+    recompute_marked(everything=True)
+    page = client.get(f"/watersheds/{creek.slug}/").content.decode()
+    fish = page[page.index("What changed among the fish") :]
+    assert fish.count("Mottled Sculpin") == 1
+    assert "In this watershed: Mottled Sculpin" in fish
+
+
+def test_queries_do_not_grow_with_visits(creek: Watershed, client: Any) -> None:
+    def number() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            client.get(f"/watersheds/{creek.slug}/?measure=total_catch")
+        return len(seen)
+
+    number()
+    before = number()
+    for station in creek.stations.all():
+        make_visit(station, "2022-07-16", passes=[{"Creek Chub": 60}, {}])
+    mark_all()
+    recompute_marked()
+    number()
+    assert number() == before
+
+
+def test_what_is_kept_in_memory_is_forgotten_with_a_new_visit(creek: Watershed, client: Any) -> None:
+    address = f"/watersheds/{creek.slug}/?measure=total_catch"
+    assert "Bluegill" not in client.get(address).content.decode()
+    for year in range(2022, 2027):
+        for station in creek.stations.all():
+            make_visit(
+                station,
+                datetime.date(year, 7, 16),
+                passes=[{"Creek Chub": 50, "Bluegill": 6}, {"Creek Chub": 3}],
+            )
+    mark_all()
+    recompute_marked()
+    assert "Bluegill, at 15 of 15 visits: a probable change" in client.get(address).content.decode()

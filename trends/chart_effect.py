@@ -1,0 +1,156 @@
+"""Pictures of a comparison before and after: the difference by year, and the effect by choice of after-years."""
+
+from django.utils.safestring import SafeString, mark_safe
+
+from trends import svg
+from trends.chart_words import ABSENT, ChartTable
+from trends.effects import Effect
+from trends.number_words import format_value, rounded
+
+WIDTH, LEFT, RIGHT = 760, 60, 26
+TOP, UPPER, GAP, LOWER = 24, 130, 46, 130
+ROW = 17
+
+
+def difference_chart(effect: Effect) -> SafeString:
+    """Above: stations concerned and controls by year. Below: their difference, with the mean of each side."""
+    rows = [r for r in effect.rows if r.impact is not None or r.control is not None]
+    if len(rows) < 2:
+        return mark_safe("")
+    first, last = effect.rows[0].year, effect.rows[-1].year
+    with_control = any(r.control is not None for r in rows)
+    height = TOP + UPPER + (GAP + LOWER if with_control else 0) + 30
+
+    def x(year: float) -> float:
+        return LEFT + (WIDTH - LEFT - RIGHT) * (year - first + 0.6) / (last - first + 1.2)
+
+    floor = height - 30
+    parts = [svg.open_picture(WIDTH, height, f"Before and after: {effect.note.title}")]
+    half = (x(first + 1) - x(first)) / 2
+    for r in effect.rows:
+        if r.side == "during":
+            parts.append(
+                f'<rect class="gap" x="{x(r.year) - half:.1f}" y="{TOP}" width="{2 * half:.1f}" '
+                f'height="{floor - TOP:.1f}"/>'
+            )
+            parts.append(svg.text("small", x(r.year), TOP - 4, "works", "middle"))
+    after = [r.year for r in effect.rows if r.side == "after"]
+    if after:
+        at = x(min(after)) - half
+        parts.append(svg.line("break", at, TOP - 10, at, floor))
+        parts.append(svg.text("break-label", at + 4, TOP - 12, f"after, from {min(after)}"))
+    both = [v for r in rows for v in (r.impact, r.control) if v is not None]
+    y = _scale(min(both), max(both), TOP + 6, TOP + UPPER)
+    parts += _axis(effect.measure.axis_title, both, y, TOP, TOP + UPPER)
+    for name, form, css, values in (
+        ("controls", "square", "hollow", [(r.year, r.control) for r in rows]),
+        ("stations concerned", "circle", "dot", [(r.year, r.impact) for r in rows]),
+    ):
+        known = [(year, v) for year, v in values if v is not None]
+        parts += [svg.shape(form, css, x(year), y(v), 4, f"{name}, {year}: {v:.2f}") for year, v in known]
+    if with_control:
+        parts += _lower(effect, x, TOP + UPPER + GAP, floor)
+    else:
+        parts += _means(effect, x, y)
+    for year in range(first, last + 1):
+        parts.append(svg.line("year-tick", x(year), floor, x(year), floor + 4))
+        if (year - first) % (1 if last - first < 14 else 2) == 0:
+            parts.append(svg.text("", x(year), floor + 17, str(year), "middle"))
+    return mark_safe("".join([*parts, "</svg>"]))
+
+
+def _scale(low: float, high: float, top: float, floor: float):  # type: ignore[no-untyped-def]
+    room = 0.08 * (high - low) or 1.0
+    low, high = low - room, high + room
+    return lambda value: floor - (floor - top) * (value - low) / (high - low)
+
+
+def _axis(name: str, values: list[float], y, top: float, floor: float) -> list[str]:  # type: ignore[no-untyped-def]
+    parts = [
+        svg.line("axis", LEFT, top, LEFT, floor),
+        svg.line("axis", LEFT, floor, WIDTH - RIGHT, floor),
+        svg.text("", 2, top - 10, name),
+    ]
+    for value in (min(values), max(values)):
+        parts.append(svg.line("year-tick", LEFT - 4, y(value), LEFT, y(value)))
+        parts.append(svg.text("", LEFT - 7, y(value) + 4, f"{value:.4g}", "end"))
+    return parts
+
+
+def _lower(effect: Effect, x, top: float, floor: float) -> list[str]:  # type: ignore[no-untyped-def]
+    known = [r for r in effect.rows if r.difference is not None]
+    values = [r.difference for r in known if r.difference is not None]
+    if not values:
+        return []
+    y = _scale(min(*values, 0.0), max(*values, 0.0), top, floor)
+    parts = _axis("Difference, stations concerned minus controls", values, y, top, floor)
+    parts.append(svg.line("edge", LEFT, y(0), WIDTH - RIGHT, y(0)))
+    css = {"before": "hollow", "after": "dot", "during": "faint-dot"}
+    for r in known:
+        told = f"{r.year}, {r.side}: {r.difference:.2f}"
+        parts.append(svg.shape("circle", css[r.side], x(r.year), y(r.difference), 4.5, told))
+    return [*parts, *_means(effect, x, y)]
+
+
+def _means(effect: Effect, x, y) -> list[str]:  # type: ignore[no-untyped-def]
+    """The mean of each side as a level line over its own years; no line joins the two."""
+    parts = []
+    for side in ("before", "after"):
+        own = [r for r in effect.rows if r.side == side and r.difference is not None]
+        if len(own) > 1:
+            mean = sum(r.difference or 0.0 for r in own) / len(own)
+            parts.append(svg.line("trend", x(own[0].year) - 8, y(mean), x(own[-1].year) + 8, y(mean)))
+    return parts
+
+
+def windows_chart(effect: Effect) -> SafeString:
+    """The effect and its limits for each run of three or more after-years; the whole run first."""
+    result = effect.result
+    if result is None or len(result.by_after_years) < 2:
+        return mark_safe("")
+    windows = sorted(result.by_after_years, key=lambda w: (-w.n_after, w.first_year))
+    low = min(0.0, *(w.lower for w in windows))
+    high = max(0.0, *(w.upper for w in windows))
+    height = 40 + ROW * len(windows)
+    left = 118
+
+    def x(value: float) -> float:
+        return left + (WIDTH - left - RIGHT) * (value - low) / ((high - low) or 1)
+
+    parts = [
+        svg.open_picture(WIDTH, height, "Effect for each choice of after-years"),
+        svg.line("axis", x(0), 8, x(0), height - 26),
+        svg.text("", x(0), height - 10, "0", "middle"),
+        svg.text("", x(low), height - 10, rounded(low, 1), "start"),
+        svg.text("", x(high), height - 10, rounded(high, 1), "end"),
+    ]
+    for i, w in enumerate(windows):
+        level = 16 + ROW * i
+        words = f"{w.first_year:.0f}–{w.last_year:.0f}, {w.n_after} years"
+        parts.append(svg.text("", 2, level + 4, words))
+        parts.append(svg.line("interval", x(w.lower), level, x(w.upper), level))
+        parts.append(svg.shape("circle", "dot", x(w.effect), level, 3.6, words))
+    return mark_safe("".join([*parts, "</svg>"]))
+
+
+def effect_table(effect: Effect) -> ChartTable:
+    """The numbers of the picture."""
+
+    def cell(value: float | None) -> str:
+        return ABSENT if value is None else format_value(effect.measure, value, unit=False)
+
+    rows = tuple(
+        (
+            str(r.year),
+            r.side,
+            cell(r.impact),
+            cell(r.control),
+            ABSENT if r.difference is None else rounded(r.difference, max(effect.measure.decimals, 1)),
+        )
+        for r in effect.rows
+    )
+    return ChartTable(
+        f"{effect.measure.name} before and after, year by year",
+        ("Year", "Side", "Stations concerned", "Controls", "Difference"),
+        rows,
+    )

@@ -1,0 +1,47 @@
+"""Did it make a difference: the years before and after a dated note, against control stations."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from surveys.withholding import sees_all
+from trends import brief, chart_effect, effect_words, effects
+from trends.measures import BY_KEY, INDEX
+from trends.models import LandUseNote
+
+
+@require_safe
+def effect(request: HttpRequest, pk: int) -> HttpResponse:
+    staff = request.user.is_authenticated
+    notes = LandUseNote.objects.current() if staff else LandUseNote.objects.public()
+    note = get_object_or_404(notes.select_related("watershed", "station__watershed"), pk=pk)
+    if note.category in effects.NO_EFFECT:
+        raise Http404("A change of the survey is no change of the creek.")
+    offered = [BY_KEY[key] for key in brief.offered_measures(note.watershed, sees_all=sees_all(request.user))]
+    measure = BY_KEY.get(request.GET.get("measure", ""))
+    if measure not in offered or measure is None:
+        measure = INDEX if INDEX in offered or not offered else offered[0]
+    asked = request.GET.getlist("control")
+    found = effects.effect(note, measure.key, asked if "control" in request.GET else None, staff=staff)
+    return render(
+        request,
+        "trends/effect.html",
+        {
+            "note": note,
+            "watershed": note.watershed,
+            "effect": found,
+            "measure": measure,
+            "offered": offered,
+            "finding": effect_words.headline(found),
+            "further": effect_words.further(found),
+            "estimates": effect_words.estimate_rows(found),
+            "ratio": effect_words.ratio_words(found),
+            "assumptions": effect_words.assumptions(found),
+            "windows": effect_words.windows_words(found),
+            "picture": chart_effect.difference_chart(found),
+            "windows_picture": chart_effect.windows_chart(found),
+            "table": chart_effect.effect_table(found),
+            "chosen": {s.code for s in found.controls},
+            "staff": staff,
+        },
+    )
