@@ -13,8 +13,12 @@ from surveys.models import Station, Watershed
 from tests.trends.caution_cases import QUIET, RISING, YEARS, codes, note, outcome_of
 from trends import cautions
 from trends.cautions import limits, pages
+from trends.glossary import CAUTIONS
 from trends.outcomes import Caution
 from trends.wording import CAUTION_LEVELS
+
+# The ratings of an index may come from a version that the county published.
+pytestmark = pytest.mark.django_db
 
 INDEX = {"measure": "index_score"}
 MARYLAND = {"index_method": "maryland_fish_2005", "index_version": "2005"}
@@ -308,6 +312,15 @@ def test_every_limit_is_above_zero_and_can_be_set() -> None:
 def test_all_forty_rules_are_covered() -> None:
     singly = {"C07", "C24", "C27", "C28", "C29", "C30"}
     assert {*CASES, *singly} == {f"C{n:02d}" for n in range(1, 41)}
+
+
+def test_each_code_is_explained_with_its_grade() -> None:
+    explained = {entry.code: entry.level for entry in CAUTIONS}
+    assert set(explained) == {f"C{n:02d}" for n in range(1, 41)}
+    for code, (fires, _) in CASES.items():
+        (raised,) = outcome_of(**fires).cautions
+        # C18 is graver where the verdict hangs on the event years; the methods page names the graver one or both.
+        assert code == "C18" or raised.level == explained[code]
 
 
 def _code(found: Caution | None) -> str:

@@ -20,6 +20,21 @@ def method_changed(s: Situation) -> Iterator[Caution]:
     methods = {p.method for p in outcome.periods}
     if len(methods) < 2 and not outcome.breaks:
         return
+    if outcome.apart:
+        # The current method ran on at other stations, so the creek keeps its line; these years stand apart.
+        for period in outcome.apart:
+            places = ", ".join(period.stations)
+            yield caution(
+                "C06",
+                "warn",
+                f"{places} used {period.method_name}, {period.first_year} to {period.last_year}; "
+                "those years are tested apart and are in no line.",
+                f"Until {period.last_year} some stations were sampled in another way. Those years are kept apart.",
+                stations=list(period.stations),
+                years=[period.first_year, period.last_year],
+                methods=sorted(methods),
+            )
+        return
     named = "; ".join(f"{p.method_name}, {p.first_year} to {p.last_year}" for p in outcome.periods)
     when = years_words(outcome.breaks) if outcome.breaks else "between stations"
     yield caution(
