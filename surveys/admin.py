@@ -108,7 +108,6 @@ class StationAdmin(KeptWhileInUse):
     list_filter = ["watershed", "stratum"]
     list_select_related = ["watershed"]
     search_fields = ["code", "name", "stream"]
-    autocomplete_fields = ["control_for"]
 
     def in_use(self, row: Station) -> str:
         visits = counted(row.visits.count(), "visit")
@@ -141,7 +140,6 @@ class TaxonAliasAdmin(admin.ModelAdmin):
     list_display = ["name", "taxon"]
     list_select_related = ["taxon"]
     search_fields = ["name", "taxon__scientific_name", "taxon__common_name"]
-    autocomplete_fields = ["taxon"]
 
 
 # --- people ----------------------------------------------------------------------------------------

@@ -70,7 +70,6 @@ class LandUseNoteAdmin(admin.ModelAdmin):
     list_filter = ["watershed", "category", "public"]
     list_select_related = ["watershed"]
     search_fields = ["title", "text", "source"]
-    autocomplete_fields = ["station"]
     readonly_fields = ["written_by", "written_at", "withdrawn_at", "withdrawn_by", "withdrawn_why"]
 
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:

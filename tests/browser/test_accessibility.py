@@ -5,16 +5,19 @@ checks find only part; keyboard and reading aloud are walked through elsewhere.
 """
 
 import datetime
+import re
 from collections.abc import Callable
+from importlib import import_module
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
+from django.urls import resolve
 from factories import make_method, make_station, make_taxon, make_visit
 
-from surveys.models import Upload
+from surveys.models import Catch, Taxon, Upload
 from trends.models import LandCover, LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
@@ -30,6 +33,7 @@ EVERYBODY = (
     "/stations/WIL-01/",
     f"{WHERE}/",
     f"{WHERE}/?measure=richness",
+    "/brief/willow-run/",
     "/visits/{accepted}/",
     "/species/",
     "/species/?q=dace",
@@ -39,6 +43,7 @@ EVERYBODY = (
     "/methods/",
     "/methods/maryland_fish_2005/",
     "/handout/willow-run/",
+    "/notes/{note}/effect/",
     "/api/v1/",
     "/account/login/",
     "/account/password/reset/",
@@ -53,17 +58,38 @@ ROLES = {
         "/entry/tally/",
         "/upload/",
         "/upload/{upload}/",
+        "/account/password/change/",
+        "/account/logout/",
     ),
-    "reviewer": ("/review/", "/review/{submitted}/", "/visits/{submitted}/", "/upload/"),
+    "reviewer": (
+        "/review/",
+        "/review/{submitted}/",
+        "/visits/{submitted}/",
+        "/visits/{accepted}/history/",
+        "/upload/",
+    ),
     "planner": (
         "/notes/",
         f"{WHERE}/notes/new/",
         "/notes/{note}/edit/",
         "/notes/{note}/withdraw/",
         f"{WHERE}/",
+        "/brief/willow-run/",
     ),
     "outreach": ("/handout/willow-run/", "/handout/willow-run/edit/", "/stations/WIL-01/"),
-    "administrator": ("/", "/review/", "/visits/{accepted}/", "/methods/"),
+    "administrator": (
+        "/",
+        "/review/",
+        "/visits/{accepted}/",
+        "/methods/",
+        "/method-desk/",
+        "/method-desk/strata/",
+        "/admin/",
+        "/admin/surveys/station/",
+        "/admin/surveys/station/add/",
+        "/admin/trends/landusenote/add/",
+        "/admin/auth/user/",
+    ),
 }
 # Files, data and addresses for programs: nothing that a person looks at.
 NOT_PAGES = {
@@ -98,6 +124,9 @@ def records(transactional_db: None, person: Callable[[str], Any]) -> dict[str, i
             passes = [{k: v for k, v in fish.items() if v}, {"Creek Chub": 5, "Brook Trout": 1}]
             method = other if year == 2015 else None
             made = make_visit(station, f"{year}-07-1{number}", passes=passes, mean_width_m=4, method=method)
+    # What the index needs to know beside the counts, so that its table is looked at too; invented.
+    Taxon.objects.update(benthic=False, lithophilic=False, hybrid=False)
+    Catch.objects.update(biomass_g=40.0)
     watershed = station.watershed
     note = LandUseNote.objects.create(
         watershed=watershed,
@@ -178,6 +207,25 @@ def walk(page: Any, base: str, paths: tuple[str, ...], ids: dict[str, int]) -> s
             told = look(page, base + path.format(**ids))
             wrong += [f"{path} at {width}: {one}" for one in told]
     return "\n".join(wrong)
+
+
+def names_of(patterns: Any) -> set[str]:
+    """The names of all addresses below these."""
+    found = set()
+    for one in patterns:
+        found |= names_of(one.url_patterns) if hasattr(one, "url_patterns") else {one.name} - {None}
+    return found
+
+
+def test_no_page_is_forgotten() -> None:
+    """Every named address of the site stands in a list of this file, or is no page to look at."""
+    paths = [path for group in (EVERYBODY, *ROLES.values()) for path in group]
+    numbered = [re.sub(r"{\w+}", "1", path).split("?")[0] for path in paths]
+    seen = {resolve(path).url_name for path in numbered if path != "/nothing-here/"}
+    ours = names_of(import_module("trends.urls").urlpatterns) | names_of(
+        import_module("surveys.urls").urlpatterns
+    )
+    assert ours - seen - NOT_PAGES == set()
 
 
 def test_the_public_pages(page: Any, live_server: Any, records: dict[str, int]) -> None:
