@@ -5,7 +5,9 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from surveys.models import Catch, RemovalPass, Taxon
+from django.db.models import Count, Q, Sum
+
+from surveys.models import Catch, NotSampled, RemovalPass, Station, Taxon, Visit, Watershed
 from surveys.models.visits import VisitQuerySet
 
 
@@ -153,3 +155,42 @@ def total_by_taxon(records: Iterable[VisitRecord]) -> dict[Taxon, int]:
         for taxon, counts in record.counts_by_taxon().items():
             totals[taxon] += sum(counts)
     return dict(totals)
+
+
+def effort_and_water(station: Station) -> list[tuple[int, dict[str, float | None]]]:
+    """Year and readings of each accepted visit in season; ``effort_s`` is that of all passes, or None.
+
+    One query.
+    """
+    visits = (
+        Visit.objects.accepted()
+        .filter(station=station)
+        .select_related("method")
+        .annotate(
+            effort=Sum("passes__effort_s"),
+            without_effort=Count("passes", filter=Q(passes__effort_s__isnull=True)),
+        )
+        .order_by("visit_date")
+    )
+    return [
+        (
+            visit.visit_date.year,
+            {
+                **{field: getattr(visit, field) for field in WATER_FIELDS},
+                "effort_s": visit.effort if visit.without_effort == 0 else None,
+            },
+        )
+        for visit in visits
+        if visit.method.in_season(visit.visit_date)
+    ]
+
+
+def reasons_for_gaps(watershed: Watershed) -> dict[tuple[int, int], str]:
+    """Why stations of a watershed were not sampled: (key of the station, year) -> reason, for the public.
+
+    What is on record for a year stands here also where the station was visited after all.
+    """
+    reasons: dict[tuple[int, int], list[str]] = defaultdict(list)
+    for gap in NotSampled.objects.filter(station__watershed=watershed).order_by("day", "pk"):
+        reasons[gap.station_id, gap.year].append(gap.words)
+    return {key: "; ".join(dict.fromkeys(words)) for key, words in reasons.items()}

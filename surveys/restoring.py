@@ -17,6 +17,7 @@ from surveys.models import (
     VisitStatus,
     VisitStep,
 )
+from surveys.season import SeasonLocked, refuse_closed
 from surveys.signals import visits_changed
 
 
@@ -36,7 +37,7 @@ def restore_state(visit_id: int, number: int, *, seen: int, by: Any, reason: str
 
     Raises
     ------
-    NotRestored : no reason, a change meanwhile, or something the state rests on is no longer there
+    NotRestored : no reason, a change meanwhile, a closed season, or something the state rests on is no longer there
     """
     reason = reason.strip()
     if not reason:
@@ -51,6 +52,10 @@ def restore_state(visit_id: int, number: int, *, seen: int, by: Any, reason: str
         state = states[number]
         if state.same_as_now:
             raise NotRestored("This state is how the visit stands now; there is nothing to bring back.")
+        try:
+            refuse_closed([visit.visit_date, state.contents.values["visit_date"]])
+        except SeasonLocked as refused:
+            raise NotRestored(str(refused)) from refused
         _refuse(visit, state.contents)
         touched = {visit.station_id, state.contents.values["station_id"]} if visit.is_accepted else set()
         for name, value in state.contents.values.items():

@@ -11,6 +11,7 @@ import pghistory
 from django.db import transaction
 
 from surveys.models import Visit, VisitStatus, VisitStep
+from surveys.season import SeasonLocked, refuse_closed
 from surveys.signals import visits_changed
 
 # From which status each step may be taken.
@@ -42,7 +43,8 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
 
     Raises
     ------
-    StepRefused : a visit is missing, stands where the step is not allowed, or a remark is missing.
+    StepRefused : a visit is missing, stands where the step is not allowed, belongs to a closed season, or
+        a remark is missing.
     """
     wanted = sorted(set(visits))
     remark = remark.strip()
@@ -57,6 +59,10 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
         )
         if len(locked) != len(wanted):
             raise StepRefused("One of these visits is no longer there. Reload the page.")
+        try:
+            refuse_closed(visit.visit_date for visit in locked)
+        except SeasonLocked as refused:
+            raise StepRefused(str(refused)) from refused
         touched: set[int] = set()
         for visit in locked:
             if visit.status not in STEPS[to]:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from surveys.views import entry, entry_device, history, review, uploads
+from surveys.views import entry, entry_device, field_sheet, history, review, season, uploads
 
 app_name = "surveys"
 
@@ -20,6 +20,18 @@ urlpatterns = [
     path("upload/<int:pk>/", uploads.upload, name="upload"),
     path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
     path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),
+    path("season/", season.season, name="season"),
+    path("season/<int:year>/", season.season, name="season_year"),
+    path("season/<int:year>/plan/", season.season_plan, name="season_plan_add"),
+    path("season/<int:year>/plan/<int:pk>/", season.season_plan, name="season_plan"),
+    path("season/<int:year>/plan/like-before/", season.season_plan_like, name="season_plan_like"),
+    path("season/<int:year>/not-sampled/", season.season_not_sampled, name="season_not_sampled_add"),
+    path("season/<int:year>/not-sampled/<int:pk>/", season.season_not_sampled, name="season_not_sampled"),
+    path("season/<int:year>/close/", season.season_close, name="season_close"),
+    path("season/<int:year>/season.csv", season.season_export, name="season_export"),
+    path("stations/<str:code>/field-sheet/", field_sheet.field_sheet, name="field_sheet"),
+    path("season/permits/", season.season_permit, name="season_permit_add"),
+    path("season/permits/<int:pk>/", season.season_permit, name="season_permit"),
     path("visits/<int:pk>/history/", history.visit_history, name="visit_history"),
     path("review/", review.review, name="review"),
     path("review/<int:pk>/", review.review_visit, name="review_visit"),

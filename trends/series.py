@@ -8,14 +8,18 @@ import calendar
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from statistics import median
 
 from django.db.models import Avg
 
 from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
+from surveys.queries import reasons_for_gaps
+from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory, VisitResult
 from trends.outcomes import StationSeries, YearValue
+
+NO_VISIT = "no accepted visit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +63,8 @@ class Record:
     stations: tuple[Station, ...]
     visits: dict[int, tuple[VisitValue, ...]]
     no_season: dict[int, str]
+    # (station, year) -> why the station was not sampled, as the season's records say.
+    gap_reasons: dict[tuple[int, int], str] = field(default_factory=dict)
     # Public notes; (station, date, status) of visits that are not accepted; names held to genus only.
     notes: tuple[LandUseNote, ...] = ()
     left_out: tuple[tuple[int, datetime.date, str], ...] = ()
@@ -141,6 +147,7 @@ def read_record(watershed: Watershed) -> Record:
         stations=stations,
         visits={pk: tuple(values) for pk, values in by_station.items()},
         no_season=_years_without_season(notes),
+        gap_reasons=reasons_for_gaps(watershed),
         notes=notes,
         left_out=tuple(
             Visit.objects.filter(station__watershed=watershed)
@@ -192,20 +199,48 @@ def station_series(record: Record, station: Station, measure: str, years: Iterab
     return record.kept_series[key]
 
 
+def _without_doubtful_area(visits: tuple[VisitValue, ...], measure: str) -> tuple[VisitValue, ...]:
+    """The visits, those of an unusual reach without the number for the area (caution C08)."""
+    from trends.cautions.reach_size import in_doubt
+
+    doubts = in_doubt(visits)
+    return tuple(
+        replace(
+            v,
+            values={**v.values, measure: None},
+            reasons={**v.reasons, measure: f"the reach was {' and '.join(sorted(doubts[v.visit_id]))} than usual"},
+        )
+        if v.visit_id in doubts and v.values.get(measure) is not None
+        else v
+        for v in visits
+    )
+
+
 def _station_series(record: Record, station: Station, measure: str, years: tuple[int, ...]) -> StationSeries:
     by_year: dict[int, list[VisitValue]] = defaultdict(list)
-    for visit in record.visits.get(station.pk, ()):
+    visits = record.visits.get(station.pk, ())
+    if BY_KEY[measure].per_area:
+        visits = _without_doubtful_area(visits, measure)
+    for visit in visits:
         by_year[visit.date.year].append(visit)
     return StationSeries(
         station=station.code,
         name=station.name,
-        years=tuple(_year_value(year, by_year.get(year, []), measure, record) for year in years),
+        years=tuple(
+            _year_value(year, by_year.get(year, []), measure, _why_empty(record, station.pk, year))
+            for year in years
+        ),
     )
 
 
-def _year_value(year: int, visits: list[VisitValue], measure: str, record: Record) -> YearValue:
+def _why_empty(record: Record, station: int, year: int) -> str:
+    """Why a year without an accepted visit is empty: the station's own reason, the season's, or not known."""
+    return record.gap_reasons.get((station, year)) or record.no_season.get(year, NO_VISIT)
+
+
+def _year_value(year: int, visits: list[VisitValue], measure: str, why_empty: str) -> YearValue:
     if not visits:
-        return YearValue(year=year, value=None, reason=record.no_season.get(year, "no accepted visit"))
+        return YearValue(year=year, value=None, reason=why_empty)
     in_season = [v for v in visits if v.in_season]
     if not in_season:
         days = ", ".join(f"{v.date:%Y-%m-%d}" for v in visits)
@@ -259,12 +294,12 @@ def middle_series(
     for year in years:
         values = [y for y in by_year[year] if y.value is not None]
         if not values:
-            reasons = {y.reason for y in by_year[year] if y.visits and y.reason}
+            reasons = {y.reason for y in by_year[year]} - {"", NO_VISIT}
             rows.append(
                 YearValue(
                     year=year,
                     value=None,
-                    reason=no_season.get(year) or "; ".join(sorted(reasons)) or "no accepted visit",
+                    reason=no_season.get(year) or "; ".join(sorted(reasons)) or NO_VISIT,
                 )
             )
             continue

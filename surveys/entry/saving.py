@@ -21,6 +21,7 @@ from surveys.models import (
     VisitStep,
 )
 from surveys.review import submit_visit
+from surveys.season import SeasonLocked, refuse_closed
 from surveys.uploads.findings import ERROR
 
 # While a visit waits for the reviewer, or counts, it is not changed by hand: it has to come back first.
@@ -76,8 +77,14 @@ class Saved:
 def start_visit(
     station: Station, day: datetime.date, method: SamplingMethod, *, by: Any
 ) -> tuple[Visit, bool]:
-    """The draft for a station and a day, and whether it is new. The station's fixed reach comes along."""
+    """The draft for a station and a day, and whether it is new. The station's fixed reach comes along.
+
+    Raises
+    ------
+    NotSaved : the season of that day is closed
+    """
     with transaction.atomic(), pghistory.context(entry="begun"):
+        _refuse_closed(day)
         visit, made = Visit.objects.get_or_create(
             station=station,
             visit_date=day,
@@ -135,6 +142,7 @@ def save_sheet(
         visit = (
             Visit.objects.select_for_update(of=("self",)).select_related("station", "method").get(pk=visit_id)
         )
+        _refuse_closed(visit.visit_date)
         if visit.status not in OPEN:
             raise NotOpen(visit)
         if visit.revision != revision:
@@ -209,10 +217,29 @@ def _write_visit(visit: Visit, values: dict[str, Any]) -> bool:
     wanted["method_id"] = SamplingMethod.objects.get(code__iexact=values["method"]).pk
     changed = [name for name, value in wanted.items() if getattr(visit, name) != value]
     if "visit_date" in changed:
+        _refuse_closed(wanted["visit_date"])
         _free_day(visit, wanted["visit_date"])
     for name in changed:
         setattr(visit, name, wanted[name])
     return bool(changed)
+
+
+def _refuse_closed(day: datetime.date) -> None:
+    try:
+        refuse_closed([day])
+    except SeasonLocked as refused:
+        raise NotSaved(
+            [
+                Remark(
+                    level=ERROR,
+                    code="season_closed",
+                    message=str(refused),
+                    remedy="Nothing of a closed season is changed until it is open again.",
+                    field="visit_date",
+                    place="Day of the visit",
+                )
+            ]
+        ) from refused
 
 
 def _free_day(visit: Visit, day: datetime.date) -> None:

@@ -14,6 +14,7 @@ from surveys.entry.checking import WORDS, Remark
 from surveys.entry.expected import Expected
 from surveys.entry.sheet import CELL_FIELDS, Difference, Sheet, pass_counts, sheet_from
 from surveys.models import SamplingMethod, Station, StopNets, Taxon, Visit
+from surveys.season import closed_years, locked_sentence
 from surveys.uploads.values import fold
 
 CELL_HEADS = {"count": "fish", "young_of_year": "of the year", "anomalies": "anomalies", "biomass_g": "g"}
@@ -59,6 +60,8 @@ class StartForm(forms.Form):
         day: datetime.date = self.cleaned_data["visit_date"]
         if day > timezone.localdate():
             raise forms.ValidationError("This day is in the future.")
+        if day.year in closed_years():
+            raise forms.ValidationError(locked_sentence(day.year))
         return day
 
     def clean(self) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from surveys.models.entry import EntryReceipt, VisitQuestion
 from surveys.models.places import SamplingMethod, Station, Watershed
+from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
 from surveys.models.uploads import Upload, UploadFinding, UploadStatus
 from surveys.models.visits import (
@@ -20,9 +21,14 @@ __all__ = [
     "WATER_LIMITS",
     "Catch",
     "EntryReceipt",
+    "NotSampled",
+    "NotSampledKind",
+    "Permit",
+    "PlannedVisit",
     "Rank",
     "RemovalPass",
     "SamplingMethod",
+    "SeasonClose",
     "Station",
     "StopNets",
     "Taxon",

@@ -12,6 +12,7 @@ import numpy as np
 from django.conf import settings
 
 from surveys.models import Upload, UploadStatus, Visit, VisitStatus
+from surveys.season import closed_years, hold_open, locked_sentence
 from surveys.uploads.cells import match_headings
 from surveys.uploads.checks import check_season
 from surveys.uploads.columns import SEASON_FILE
@@ -131,6 +132,8 @@ def prepare(
     lock : hold the stored visits that the file names until the transaction ends
     today : for the check on future dates; default the day by the site's clock
     """
+    if lock:
+        hold_open()
     table = read_table(
         file_name,
         content,
@@ -184,6 +187,7 @@ def _compare(
     count = np.nan_to_num(rows.cells["count"].numbers())
     fish = np.bincount(rows.visit_of_row[inside], weights=count[inside], minlength=rows.visit_count)
     catches = np.bincount(rows.visit_of_row[inside & (count > 0)], minlength=rows.visit_count)
+    closed = closed_years()
     plans = []
     for v in range(rows.visit_count):
         common: dict[str, Any] = {
@@ -219,7 +223,10 @@ def _compare(
             found = differences(visit, values, in_file[v], in_store[visit.pk], known)
             if found:
                 findings.append(_held_remark(visit, common, len(found)))
-        refuse = bool(visit and found and visit.status == VisitStatus.WITHDRAWN)
+        locked = common["date"].year in closed and (found or not visit)
+        if locked:
+            findings.append(_locked_remark(common))
+        refuse = bool(locked or (visit and found and visit.status == VisitStatus.WITHDRAWN))
         plans.append(
             VisitPlan(
                 kind=REFUSED if refuse else CHANGED if found else SAME if visit else NEW,
@@ -257,6 +264,18 @@ def _held(rows: Grouped, stations: Iterable[Any], *, lock: bool) -> dict[int, Vi
         for visit in visits
         if (visit.station_id, visit.visit_date) in wanted
     }
+
+
+def _locked_remark(common: dict[str, Any]) -> Finding:
+    return Finding(
+        level=ERROR,
+        code="season_closed",
+        row=common["line"],
+        column="visit_date",
+        value=str(common["date"]),
+        message=locked_sentence(common["date"].year),
+        remedy="Leave the visit out of the file, or have the season opened again first.",
+    )
 
 
 def _held_remark(visit: Visit, common: dict[str, Any], number: int) -> Finding:

@@ -1,0 +1,125 @@
+"""What stands on the field sheet of a station: its reach, the fish met there, last time's numbers, and what
+is checked before work. Boxes to fill in, no advice: no setting is proposed and nobody is cleared to work."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE, Caution
+from surveys.entry.expected import expected_taxa
+from surveys.models import Catch, Permit, PlannedVisit, SamplingMethod, Station, Taxon, Visit
+
+# More rows would not fit one side together with the blank ones.
+MOST_EXPECTED, ROWS = 18, 22
+MOST_PASSES = 4
+
+EQUIPMENT = (
+    "unit, charged batteries, spare",
+    "anode, cathode, netters’ nets",
+    "stop nets and anchors",
+    "waders, gloves, polarised glasses",
+    "first-aid kit, radio or phone",
+    "tape and wading rod",
+    "meters, calibrated on ______",
+    "holding tanks, lids, aerators",
+    "live well for eels, covered",
+    "scale, measuring board",
+    "voucher jars, camera, keys to taxa",
+    "permit and notices, this sheet",
+)
+CHECKS = (
+    "crew trained; CPR and first aid in date; leader named",
+    "way to hospital and call for help written down",
+    "unit, plugs, switches and tone tested today",
+    "gloves and waders whole and dry inside",
+    "nobody with heart trouble, a pacemaker or pregnant at the gear",
+    "signals agreed; anyone can call a stop",
+    "people and animals off the bank, culverts looked at",
+    "water and weather fit, judged by the leader",
+    "conductivity read before any setting is chosen",
+    "gear clean and dry since the last water",
+)
+READINGS = (
+    ("Water temp.", "°C"),
+    ("Air temp.", "°C"),
+    ("Conductivity", "µS/cm"),
+    ("at 25 °C / ambient", ""),
+    ("Diss. oxygen", "mg/L"),
+    ("pH", ""),
+    ("Turbidity", "NTU"),
+    ("Discharge", "m³/s"),
+    ("Bottom seen", ""),
+    ("Rain, last 48 h", ""),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CallingRow:
+    """One line of the grid. ``last`` is the count by pass of the latest visit, such as ``12 + 5``."""
+
+    taxon: Taxon
+    met: str
+    last: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSheet:
+    station: Station
+    method: SamplingMethod | None
+    rows: tuple[CallingRow, ...]
+    left_out: int  # taxa met before that found no line
+    blank_rows: range
+    passes: range
+    last_visit: Visit | None
+    last_total: int
+    width_m: float | None
+    plan: PlannedVisit | None
+    permits: tuple[Permit, ...]
+    standing_line: str = STANDING_LINE
+    for_people: tuple[Caution, ...] = FOR_PEOPLE
+    for_fish: tuple[Caution, ...] = FOR_FISH
+    equipment: tuple[str, ...] = EQUIPMENT
+    checks: tuple[str, ...] = CHECKS
+    readings: tuple[tuple[str, str], ...] = READINGS
+
+
+def field_sheet(station: Station, *, today: datetime.date) -> FieldSheet:
+    """The sheet for the next visit to a station. A fixed number of queries."""
+    method = station.method or SamplingMethod.objects.filter(is_default=True).first()
+    last = Visit.objects.accepted().filter(station=station).order_by("-visit_date").first()
+    caught: dict[int, dict[int, int]] = {}
+    numbers: list[int] = []
+    if last:
+        numbers = list(last.passes.values_list("pass_number", flat=True))
+        for taxon, number, count in Catch.objects.filter(removal_pass__visit=last).values_list(
+            "taxon_id", "removal_pass__pass_number", "count"
+        ):
+            caught.setdefault(taxon, {})[number] = count
+    expected = expected_taxa(station)
+    rows = tuple(
+        CallingRow(
+            taxon=one.taxon,
+            met=f"{one.visits}/{one.of_visits}",
+            last=" + ".join(str(caught[one.taxon.pk].get(n, 0)) for n in sorted(numbers))
+            if one.taxon.pk in caught
+            else ("none" if last else ""),
+        )
+        for one in expected[:MOST_EXPECTED]
+    )
+    planned = method.planned_passes if method else 2
+    plans = PlannedVisit.objects.filter(station=station, year__gte=today.year).order_by("year", "planned_on")
+    waters = Q(watersheds=None) | Q(watersheds=station.watershed_id)
+    return FieldSheet(
+        station=station,
+        method=method,
+        rows=rows,
+        left_out=len(expected) - len(rows),
+        blank_rows=range(max(4, ROWS - len(rows))),
+        passes=range(1, min(planned, MOST_PASSES) + 1),
+        last_visit=last,
+        last_total=sum(count for of_pass in caught.values() for count in of_pass.values()),
+        width_m=last.mean_width_m if last else station.mean_width_m,
+        plan=plans.first(),
+        permits=tuple(Permit.objects.filter(waters, valid_to__gte=today).distinct().order_by("valid_to")),
+    )

@@ -1,0 +1,96 @@
+"""What a person fills in on the season page: plans, permits, what was not sampled, the close."""
+
+from typing import Any
+
+from django import forms
+
+from surveys.models import NotSampled, Permit, PlannedVisit, Station
+
+
+def _day() -> forms.DateInput:
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class StationByCode(forms.ModelChoiceField):
+    """A station chosen by its code, from a list that the browser offers while one types."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            Station.objects.all(),
+            to_field_name="code",
+            label="Station",
+            widget=forms.TextInput(attrs={"list": "stations", "autocomplete": "off"}),
+            error_messages={
+                "invalid_choice": "There is no station with this code. Choose one from the list."
+            },
+        )
+
+    def to_python(self, value: Any) -> Any:
+        text = str(value or "").strip()
+        return super().to_python(text.split(" ")[0] if text else None)
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, int):
+            return Station.objects.filter(pk=value).values_list("code", flat=True).first()
+        return super().prepare_value(value)
+
+
+class PlanForm(forms.ModelForm):
+    station = StationByCode()
+
+    class Meta:
+        model = PlannedVisit
+        fields = ("station", "planned_on", "crew", "note")
+        widgets = {"planned_on": _day()}
+
+    def __init__(self, year: int, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.instance.year = year
+
+    def _get_validation_exclusions(self) -> set[str]:
+        # The year is no field of the form, but the rules of the plan rest on it.
+        return super()._get_validation_exclusions() - {"year"}  # type: ignore[misc]
+
+
+class NotSampledForm(PlanForm):
+    class Meta:
+        model = NotSampled
+        fields = ("station", "kind", "day", "reason")
+        widgets = {"day": _day()}
+
+
+class PermitForm(forms.ModelForm):
+    class Meta:
+        model = Permit
+        fields = (
+            "number",
+            "body",
+            "valid_from",
+            "valid_to",
+            "watersheds",
+            "waters",
+            "limits",
+            "report_due",
+            "report_sent",
+        )
+        widgets = {
+            **{name: _day() for name in ("valid_from", "valid_to", "report_due", "report_sent")},
+            "limits": forms.Textarea(attrs={"rows": 3}),
+            "watersheds": forms.CheckboxSelectMultiple,
+        }
+
+
+class CloseForm(forms.Form):
+    remark = forms.CharField(
+        label="Open questions for next year",
+        required=False,
+        max_length=4_000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Kept with the report: gear and calibration, what to look at, what stays unanswered and why.",
+    )
+
+
+class ReopenForm(forms.Form):
+    reason = forms.CharField(
+        label="Why the season is opened again", max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
+    )

@@ -1,0 +1,126 @@
+"""Closing a season and opening it again. A closed season is locked: nothing of its visits is changed.
+
+Whoever changes a visit asks ``refuse_closed`` inside the transaction; a lock of the database keeps a season
+from being signed while a change is on its way.
+"""
+
+import datetime
+from collections.abc import Iterable
+from typing import Any
+
+from django.db import connection, transaction
+from django.utils import timezone
+
+from surveys.models import SeasonClose, Visit, VisitStatus
+from surveys.season_report import report_of
+
+_SEASON_LOCK = 7_205_002
+UNDECIDED = (VisitStatus.DRAFT, VisitStatus.SUBMITTED, VisitStatus.RETURNED)
+
+
+class SeasonLocked(Exception):  # noqa: N818 - an answer to the person
+    """Something of a closed season that is not changed; the message says how to go on."""
+
+
+class NotClosed(Exception):  # noqa: N818 - an answer to the person
+    """A season that cannot be closed or opened as things stand."""
+
+
+def closed_years() -> frozenset[int]:
+    """Years whose season is signed off and locked."""
+    return frozenset(SeasonClose.objects.filter(reopened_at=None).values_list("year", flat=True))
+
+
+def locked_sentence(year: int) -> str:
+    return f"The season {year} is closed and locked. A reviewer can open it again on the season page, with a reason."
+
+
+def hold_open() -> None:
+    """Keep every season from being closed until the transaction ends."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock_shared(%s)", [_SEASON_LOCK])
+
+
+def refuse_closed(days: Iterable[datetime.date | int]) -> None:
+    """Refuse a change to visits on these days, or in these years, if one lies in a closed season.
+
+    Raises
+    ------
+    SeasonLocked
+    """
+    hold_open()
+    years = {day if isinstance(day, int) else day.year for day in days}
+    if locked := sorted(years & closed_years()):
+        raise SeasonLocked(locked_sentence(locked[0]))
+
+
+def next_version(year: int) -> str:
+    """The name a close of this year would get: ``2025``, then ``2025.2``, ``2025.3``."""
+    number = SeasonClose.objects.filter(year=year).count() + 1
+    return str(year) if number == 1 else f"{year}.{number}"
+
+
+def close_season(year: int, *, by: Any, remark: str = "") -> SeasonClose:
+    """Sign a season off: its report is kept as it stands and its visits are locked.
+
+    Raises
+    ------
+    NotClosed : closed already, nothing to close, or visits that nobody has decided on
+    """
+    with transaction.atomic():
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_SEASON_LOCK])
+        if year in closed_years():
+            raise NotClosed(f"The season {year} is closed already.")
+        waiting = Visit.objects.filter(visit_date__year=year, status__in=UNDECIDED).count()
+        if waiting:
+            many = "1 visit is" if waiting == 1 else f"{waiting} visits are"
+            raise NotClosed(
+                f"{many} not decided on yet. Accept, or withdraw with a reason, what is still a draft, waits "
+                "or was returned; then close the season."
+            )
+        report = report_of(year)
+        if not report["rows"]:
+            raise NotClosed(f"Nothing was planned or done in {year}, so there is no season to close.")
+        return SeasonClose.objects.create(
+            year=year, version=next_version(year), signed_by=by, remark=remark.strip(), report=report
+        )
+
+
+def reopen_season(year: int, *, by: Any, reason: str) -> SeasonClose:
+    """Unlock a closed season. The report that was signed stays, with who opened it and why.
+
+    Raises
+    ------
+    NotClosed : it is not closed, or no reason is given
+    """
+    reason = reason.strip()
+    if not reason:
+        raise NotClosed("Say why the season is opened again; the reason is kept with its report.")
+    with transaction.atomic():
+        close = SeasonClose.objects.select_for_update().filter(year=year, reopened_at=None).first()
+        if close is None:
+            raise NotClosed(f"The season {year} is not closed.")
+        close.reopened_by, close.reopened_at, close.reopened_why = by, timezone.now(), reason
+        close.save(update_fields=["reopened_by", "reopened_at", "reopened_why"])
+    return close
+
+
+def changes_since(close: SeasonClose, report: dict[str, Any]) -> list[str]:
+    """What differs between a report that was signed and one made now or signed later, in words."""
+    old = {(v["station"], v["date"]): v for v in close.report.get("visits", [])}
+    new = {(v["station"], v["date"]): v for v in report.get("visits", [])}
+    found = []
+    for key in sorted(old.keys() | new.keys()):
+        place = f"{key[0]} on {key[1]}"
+        if key not in new:
+            found.append(f"{place}: no longer counted")
+        elif key not in old:
+            found.append(f"{place}: added")
+        elif old[key]["revision"] != new[key]["revision"]:
+            before, now = old[key], new[key]
+            fish = (
+                f", {before['fish']} fish before, {now['fish']} now" if before["fish"] != now["fish"] else ""
+            )
+            found.append(f"{place}: corrected (revision {before['revision']} to {now['revision']}{fish})")
+    return found

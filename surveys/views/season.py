@@ -1,0 +1,192 @@
+"""Pages of the season: what is due and done, the plan, permits, what was not sampled, and the close."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.forms import ModelForm
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from surveys import access
+from surveys.forms.season import CloseForm, NotSampledForm, PermitForm, PlanForm, ReopenForm
+from surveys.models import NotSampled, Permit, PlannedVisit, SeasonClose, Station, Visit
+from surveys.models.season import LATEST_YEAR, OLDEST_YEAR
+from surveys.permits import known_permits, permit_warnings
+from surveys.planning import drop_not_sampled, drop_plan, keep_not_sampled, keep_plan, plan_like
+from surveys.season import (
+    NotClosed,
+    SeasonLocked,
+    changes_since,
+    close_season,
+    closed_years,
+    locked_sentence,
+    next_version,
+    reopen_season,
+)
+from surveys.season_report import report_of, season_of, seasons_on_record
+from surveys.uploads.export_season import season_file
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_http_methods(["GET", "HEAD"])
+def season(request: HttpRequest, year: int | None = None) -> HttpResponse:
+    """One season: by default the one of today."""
+    year = _known_year(year or timezone.localdate().year)
+    shown = season_of(year)
+    permits = known_permits()
+    context = {
+        "season": shown,
+        "year": year,
+        "years": sorted({*seasons_on_record(), timezone.localdate().year}, reverse=True),
+        "counts": shown.counts(),
+        "permits": permits,
+        "warnings": permit_warnings(permits, shown),
+        "locked": locked_sentence(year) if year in closed_years() else "",
+        "not_sampled": [gap for row in shown.rows for gap in row.not_sampled],
+        "may_enter": access.may(request.user, access.ENTER),
+    }
+    return render(request, "surveys/season.html", context)
+
+
+def _known_year(year: int) -> int:
+    if not OLDEST_YEAR <= year <= LATEST_YEAR:
+        raise Http404
+    return year
+
+
+@access.allowed(access.ENTER)
+@require_POST
+def season_plan_like(request: HttpRequest, year: int) -> HttpResponse:
+    """Take the stations of the season before into the plan."""
+    try:
+        number = plan_like(_known_year(year), by=request.user)
+    except SeasonLocked as refused:
+        messages.error(request, str(refused))
+    else:
+        many = "1 station was" if number == 1 else f"{number} stations were"
+        messages.success(request, f"{many} added to the plan of {year}.")
+    return redirect("surveys:season_year", year)
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def season_plan(request: HttpRequest, year: int, pk: int | None = None) -> HttpResponse:
+    """Add a station to the plan, change when and who, or take it out."""
+    plan = get_object_or_404(PlannedVisit, pk=pk, year=year) if pk else PlannedVisit()
+    initial = {"station": request.GET.get("station", "")}
+    form = PlanForm(_known_year(year), request.POST or None, instance=plan, initial=initial)
+    title = f"Plan a visit in {year}" if pk is None else f"{plan}"
+    return _keep(request, form, title, year, lambda kept: keep_plan(kept, by=request.user), drop_plan)
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def season_not_sampled(request: HttpRequest, year: int, pk: int | None = None) -> HttpResponse:
+    """Say why a station was not sampled, or only in part."""
+    record = get_object_or_404(NotSampled, pk=pk, year=year) if pk else NotSampled()
+    initial = {"station": request.GET.get("station", "")}
+    form = NotSampledForm(_known_year(year), request.POST or None, instance=record, initial=initial)
+    title = f"A station that was not sampled in {year}"
+    return _keep(
+        request, form, title, year, lambda kept: keep_not_sampled(kept, by=request.user), drop_not_sampled
+    )
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def season_permit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    permit = get_object_or_404(Permit, pk=pk) if pk else Permit()
+    form = PermitForm(request.POST or None, instance=permit)
+    title = "A permit" if pk is None else f"Permit {permit}"
+    return _keep(request, form, title, None, lambda _: form.save(), lambda kept: kept.delete())
+
+
+def _keep(
+    request: HttpRequest,
+    form: "ModelForm[Any]",
+    title: str,
+    year: int | None,
+    keep: Callable[[Any], Any],
+    drop: Callable[[Any], Any],
+) -> HttpResponse:
+    """One record with its form: shown, stored, or taken out."""
+    back = reverse("surveys:season_year", args=[year]) if year else reverse("surveys:season")
+    there = form.instance.pk is not None
+    if request.method == "POST":
+        try:
+            if there and request.POST.get("action") == "drop":
+                drop(form.instance)
+                messages.success(request, "Taken out. What it said stays in the history.")
+                return redirect(back)
+            if form.is_valid():
+                keep(form.instance)
+                messages.success(request, "Stored.")
+                return redirect(back)
+        except SeasonLocked as refused:
+            messages.error(request, str(refused))
+            return redirect(back)
+    context = {
+        "form": form,
+        "title": title,
+        "back": back,
+        "there": there,
+        "year": year,
+        "stations": Station.objects.with_places() if "station" in form.fields else [],
+    }
+    return render(request, "surveys/season_form.html", context, status=422 if form.errors else 200)
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_http_methods(["GET", "HEAD", "POST"])
+def season_close(request: HttpRequest, year: int) -> HttpResponse:
+    """The report of a season, its signature, and the way to open it again."""
+    _known_year(year)
+    may_sign = access.may(request.user, access.REVIEW)
+    closes = list(SeasonClose.objects.filter(year=year).select_related("signed_by", "reopened_by"))
+    in_force = next((close for close in closes if close.reopened_at is None), None)
+    form = (ReopenForm if in_force else CloseForm)(request.POST or None)
+    if request.method == "POST" and may_sign and form.is_valid():
+        return _sign(request, year, form.cleaned_data)
+    report = in_force.report if in_force else report_of(year)
+    earlier = closes[1:] if in_force else closes
+    context = {
+        "year": year,
+        "report": report,
+        "in_force": in_force,
+        "earlier": [(close, changes_since(close, report)) for close in earlier],
+        "form": form if may_sign else None,
+        "version": next_version(year),
+        "watersheds": sorted({row.station.watershed for row in season_of(year).rows}, key=str),
+    }
+    return render(request, "surveys/season_close.html", context, status=422 if form.errors else 200)
+
+
+def _sign(request: HttpRequest, year: int, given: dict[str, Any]) -> HttpResponse:
+    try:
+        if "reason" in given:
+            reopen_season(year, by=request.user, reason=given["reason"])
+            messages.success(
+                request, f"The season {year} is open again. Close it anew when the change is made."
+            )
+        else:
+            close = close_season(year, by=request.user, remark=given["remark"])
+            messages.success(request, f"The season {year} is closed as version {close.version} and locked.")
+    except NotClosed as refused:
+        messages.error(request, str(refused))
+    return redirect("surveys:season_close", year)
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_safe
+def season_export(request: HttpRequest, year: int) -> HttpResponse:
+    """The accepted visits of a year as a season file."""
+    visits = Visit.objects.accepted().filter(visit_date__year=_known_year(year))
+    return HttpResponse(
+        season_file(visits),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="season_{year}.csv"'},
+    )
