@@ -100,8 +100,8 @@ def every_caution(
         found["C24"] = many
     own = [n.note for n in notes]
     for note in own:
-        if (one := pages.confounded(note, own)) is not None:
-            found["C30"] = one
+        if (near := pages.confounded(note, own)) is not None:
+            found["C30"] = near
             break
     return list(cautions.for_reader(found.values(), staff=staff, today=datetime.date.today()))
 

@@ -219,7 +219,7 @@ def _turnover(old: Sequence[VisitRecord], new: Sequence[VisitRecord], passes: in
     else:
         random = np.random.default_rng(SEED)
         tried = [seen] + [
-            difference(random.permutation(len(years))[:split]) for _ in range(MOST_ARRANGEMENTS - 1)
+            difference(random.permutation(len(years))[:split].tolist()) for _ in range(MOST_ARRANGEMENTS - 1)
         ]
     reached = sum(1 for value in tried if value >= seen - 1e-12)
     return Turnover(

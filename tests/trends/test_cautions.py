@@ -218,6 +218,20 @@ def test_other_gear_comes_with_another_method() -> None:
     assert codes(outcome_of(LONG_QUIET, years=LONG, changes=same_gear)) == ["C06"]
 
 
+def test_a_method_with_another_reach_is_no_doubt_about_size() -> None:
+    early = {y: {"method": "one", "reach_length_m": 50.0} for y in LONG[:12]}
+    assert codes(outcome_of(LONG_QUIET, years=LONG, changes=early)) == ["C06"]
+
+
+def test_a_year_of_doubtful_size_gives_no_number_for_the_area() -> None:
+    changes = {2012: {"reach_length_m": 83.0}}
+    found = outcome_of(measure="density_per_100_m2", changes=changes)
+    left = next(y for y in found.series[0].years if y.year == 2012)
+    assert (left.value, left.reason) == (None, "the reach was longer or shorter than usual")
+    assert found.periods[0].n == 11
+    assert outcome_of(changes=changes).periods[0].n == 12
+
+
 def test_several_stations_are_tried_without_each_year_too() -> None:
     assert "C19" in codes(outcome_of(CARRIED, more_stations=(tuple(v + 1 for v in CARRIED),)))
 

@@ -84,8 +84,8 @@ def still_hold(outcome: Outcome, today: date) -> Outcome:
         return (
             one.code == "C40"
             and not one.numbers.get("waiting")
-            and bool(closes)
-            and today.isoformat() > closes
+            and closes is not None
+            and today.isoformat() > str(closes)
         )
 
     if not any(lapsed(c) for c in outcome.cautions):

@@ -104,9 +104,9 @@ def newcomers(s: Situation) -> Iterator[Caution]:
         return
     by_year: dict[int, list[tuple[float, float]]] = {}
     for v in s.visits:
-        total, native = v.values.get("richness"), v.values.get("native_richness")
-        if v.in_season and total is not None and native is not None:
-            by_year.setdefault(v.date.year, []).append((total, native))
+        every, own = v.values.get("richness"), v.values.get("native_richness")
+        if v.in_season and every is not None and own is not None:
+            by_year.setdefault(v.date.year, []).append((every, own))
     if len(by_year) < limits.LEAST_YEARS:
         return
     years = np.array(sorted(by_year), dtype=float)

@@ -47,7 +47,8 @@ def one_year_carries_it(s: Situation) -> Iterator[Caution]:
     if not _may_be_retested(s) or (s.period and s.period.certainty == "steady"):
         return
     now = _verdict(s)
-    lost, won = [], []
+    lost: list[int] = []
+    won: list[int] = []
     for year in _pulling_years(s, now):
         verdict = _without(s, frozenset({year}))
         if verdict is not None and verdict != now:

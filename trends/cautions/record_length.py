@@ -159,6 +159,10 @@ def no_fish_no_season(s: Situation) -> Iterator[Caution]:
         for year, why in s.record.no_season.items()
         if span and span[0] <= year <= span[1] and year not in {v.date.year for v in s.visits}
     }
+    places = {x.pk: x.code for x in s.stations}
+    for (station, year), why in getattr(s.record, "gap_reasons", {}).items():
+        if station in places and span and span[0] <= year <= span[1] and year not in called_off:
+            called_off[year] = f"{places[station]} {why}" if len(places) > 1 else why
     staff, public = [], []
     if empty:
         staff.append(f"A visit caught no fish in {years_words(empty)}: a result, not a missing visit.")

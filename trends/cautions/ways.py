@@ -8,6 +8,7 @@ from statistics import median
 import numpy as np
 
 from trends.cautions import limits
+from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
 from trends.outcomes import Caution
 
@@ -71,36 +72,30 @@ def gear_changed(s: Situation) -> Iterator[Caution]:
 
 
 def size_changed(s: Situation) -> Iterator[Caution]:
-    found: dict[str, set[int]] = {"longer or shorter": set(), "wider or narrower": set()}
-    sizes = (
-        ("longer or shorter", "reach_length_m", limits.LENGTH_DIFFERS),
-        ("wider or narrower", "mean_width_m", limits.WIDTH_DIFFERS),
-    )
+    found: dict[str, set[int]] = {LENGTH: set(), WIDTH: set()}
+    sizes = ((LENGTH, limits.LENGTH_DIFFERS), (WIDTH, limits.WIDTH_DIFFERS))
     for station in s.stations:
-        for word, field, limit in sizes:
-            known = [
-                (v.date.year, getattr(v, field))
-                for v in s.visits_of(station)
-                if getattr(v, field) is not None
-            ]
-            usual = median(size for _, size in known) if known else 0
-            found[word] |= {year for year, size in known if abs(size - usual) > limit * usual + 1e-9}
+        visits = s.visits_of(station)
+        doubts = in_doubt(visits)
+        for v in visits:
+            for word in doubts.get(v.visit_id, ()):
+                found[word].add(v.date.year)
     told = [
         f"more than {percent(limit)} {word} than usual in {years_words(found[word])}"
-        for word, _, limit in sizes
+        for word, limit in sizes
         if found[word]
     ]
     if told:
         stopped = " Numbers for the area are not used for these years." if s.measure.per_area else ""
-        every = found["longer or shorter"] | found["wider or narrower"]
+        every = found[LENGTH] | found[WIDTH]
         yield caution(
             "C08",
             "warn",
             f"The reach was {' and '.join(told)}.{stopped}",
             f"The stretch fished was of another size in {years_words(every)}.",
             years=sorted(every),
-            length_years=sorted(found["longer or shorter"]),
-            width_years=sorted(found["wider or narrower"]),
+            length_years=sorted(found[LENGTH]),
+            width_years=sorted(found[WIDTH]),
             length_limit=limits.LENGTH_DIFFERS,
             width_limit=limits.WIDTH_DIFFERS,
         )

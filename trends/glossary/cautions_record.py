@@ -67,7 +67,7 @@ RECORD: tuple[CautionEntry, ...] = (
         "warn",
         "Another size of reach",
         f"The reach is more than {percent(limits.LENGTH_DIFFERS)} longer or shorter, or more than "
-        f"{percent(limits.WIDTH_DIFFERS)} wider or narrower, than the station's median.",
+        f"{percent(limits.WIDTH_DIFFERS)} wider or narrower, than the station's median by the same method.",
         "More water fished means more fish and more species.",
         OWN,
     ),
