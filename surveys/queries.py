@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Q, Sum
 
-from surveys.models import Catch, NotSampled, RemovalPass, Station, Taxon, Visit, Watershed
+from surveys.models import Catch, NotSampled, RemovalPass, Station, StationVersion, Taxon, Visit, Watershed
 from surveys.models.visits import VisitQuerySet
 
 
@@ -194,3 +194,32 @@ def reasons_for_gaps(watershed: Watershed) -> dict[tuple[int, int], str]:
     for gap in NotSampled.objects.filter(station__watershed=watershed).order_by("day", "pk"):
         reasons[gap.station_id, gap.year].append(gap.words)
     return {key: "; ".join(dict.fromkeys(words)) for key, words in reasons.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Layouts:
+    """The days on which a station was laid out anew without a reason to join the years, in order."""
+
+    breaks: tuple[datetime.date, ...] = ()
+
+    def since(self, day: datetime.date) -> datetime.date | None:
+        """The day from which the layout in force on ``day`` stands; None before the first break."""
+        return max((one for one in self.breaks if one <= day), default=None)
+
+    def comparable_key(self, method: str, day: datetime.date) -> str:
+        """Visits at the station are compared where this is the same: method and layout."""
+        since = self.since(day)
+        return f"{method}@{since}" if since else method
+
+    def words(self, day: datetime.date) -> str:
+        since = self.since(day)
+        return f"station as laid out from {since}" if since else ""
+
+
+def layouts(watershed: Watershed) -> dict[int, Layouts]:
+    """The layouts of the stations of a watershed that were ever changed, by key of the station."""
+    days: dict[int, list[datetime.date]] = defaultdict(list)
+    versions = StationVersion.objects.filter(station__watershed=watershed, joined_why="")
+    for station, day in versions.order_by("valid_from").values_list("station_id", "valid_from"):
+        days[station].append(day)
+    return {station: Layouts(tuple(breaks)) for station, breaks in days.items()}

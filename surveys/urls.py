@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from surveys.views import entry, entry_device, field_sheet, history, review, season, uploads
+from surveys.views import entry, entry_device, field_sheet, history, review, season, station_versions, uploads
 
 app_name = "surveys"
 
@@ -30,6 +30,8 @@ urlpatterns = [
     path("season/<int:year>/close/", season.season_close, name="season_close"),
     path("season/<int:year>/season.csv", season.season_export, name="season_export"),
     path("stations/<str:code>/field-sheet/", field_sheet.field_sheet, name="field_sheet"),
+    path("stations/<str:code>/layout/", station_versions.layout, name="station_layout"),
+    path("stations/<str:code>/layout/<int:pk>/", station_versions.version, name="station_version"),
     path("season/permits/", season.season_permit, name="season_permit_add"),
     path("season/permits/<int:pk>/", season.season_permit, name="season_permit"),
     path("visits/<int:pk>/history/", history.visit_history, name="visit_history"),

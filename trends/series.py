@@ -14,7 +14,7 @@ from statistics import median
 from django.db.models import Avg
 
 from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
-from surveys.queries import reasons_for_gaps
+from surveys.queries import Layouts, layouts, reasons_for_gaps
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory, VisitResult
 from trends.outcomes import StationSeries, YearValue
@@ -29,6 +29,8 @@ class VisitValue:
     visit_id: int
     station_id: int
     date: datetime.date
+    # The sampling method and, where the station was laid out anew, the day from which its layout stands:
+    # only values with the same key are compared.
     method: str
     method_name: str
     in_season: bool
@@ -102,16 +104,18 @@ def read_record(watershed: Watershed) -> Record:
         .values_list("visit")
         .annotate(Avg("effort_s"))
     )
+    laid_out = layouts(watershed)
     for result in results:
         visit = result.visit
+        layout = laid_out.get(visit.station_id, Layouts())
         removal = (result.detail.get("indicators") or {}).get("removal_total") or {}
         by_station[visit.station_id].append(
             VisitValue(
                 visit_id=visit.pk,
                 station_id=visit.station_id,
                 date=visit.visit_date,
-                method=visit.method.code,
-                method_name=visit.method.name,
+                method=layout.comparable_key(visit.method.code, visit.visit_date),
+                method_name=", ".join(filter(None, [visit.method.name, layout.words(visit.visit_date)])),
                 in_season=visit.method.in_season(visit.visit_date),
                 values=result.values,
                 reasons=result.detail.get("reasons", {}),

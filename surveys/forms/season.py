@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from surveys.models import NotSampled, Permit, PlannedVisit, Station
+from surveys.models import NotSampled, Permit, PlannedVisit, Station, StationVersion
 
 
 def _day() -> forms.DateInput:
@@ -78,6 +78,29 @@ class PermitForm(forms.ModelForm):
             "limits": forms.Textarea(attrs={"rows": 3}),
             "watersheds": forms.CheckboxSelectMultiple,
         }
+
+
+class VersionForm(forms.ModelForm):
+    class Meta:
+        model = StationVersion
+        fields = (
+            "valid_from",
+            "reach_length_m",
+            "width_rule",
+            "latitude",
+            "longitude",
+            "reason",
+            "joined_why",
+        )
+        widgets = {"valid_from": _day()}
+
+    def __init__(self, station: Station, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.instance.station = station
+
+    def _get_validation_exclusions(self) -> set[str]:
+        # The station is no field of the form, but one layout a day rests on it.
+        return super()._get_validation_exclusions() - {"station"}  # type: ignore[misc]
 
 
 class CloseForm(forms.Form):

@@ -1,7 +1,7 @@
 """The records: places, taxa, visits and uploads."""
 
 from surveys.models.entry import EntryReceipt, VisitQuestion
-from surveys.models.places import SamplingMethod, Station, Watershed
+from surveys.models.places import SamplingMethod, Station, StationVersion, Watershed
 from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
 from surveys.models.uploads import Upload, UploadFinding, UploadStatus
@@ -30,6 +30,7 @@ __all__ = [
     "SamplingMethod",
     "SeasonClose",
     "Station",
+    "StationVersion",
     "StopNets",
     "Taxon",
     "TaxonAlias",

@@ -2,6 +2,7 @@
 
 import datetime
 
+from django.conf import settings
 from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
@@ -155,3 +156,55 @@ class Station(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("trends:station", args=[self.code])
+
+
+@keeps_history()
+class StationVersion(models.Model):
+    """The station as it is laid out from a day on: moved, of another length, measured by another rule.
+
+    Years before and after are not compared, unless somebody wrote down why they may be.
+    """
+
+    station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="versions")
+    valid_from = models.DateField()
+    reach_length_m = models.FloatField("reach length, m", null=True, blank=True)
+    width_rule = models.CharField(
+        max_length=300, blank=True, help_text="How the width is measured from then on."
+    )
+    latitude = models.FloatField(null=True, blank=True, help_text="Degrees north, WGS 84.")
+    longitude = models.FloatField(null=True, blank=True, help_text="Degrees east, WGS 84.")
+    reason = models.CharField(max_length=500, help_text="What changed, and why.")
+    joined_why = models.CharField(
+        "why years before and after may be compared",
+        max_length=500,
+        blank=True,
+        help_text="Empty: the trend stops at this day.",
+    )
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["station__code", "valid_from"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["station", "valid_from"],
+                name="station_version_one_per_day",
+                violation_error_message="The station has a new layout from that day already.",
+            ),
+            models.CheckConstraint(condition=~Q(reason=""), name="station_version_has_a_reason"),
+            models.CheckConstraint(
+                condition=Q(reach_length_m__isnull=True) | Q(reach_length_m__range=(10, 1_000)),
+                name="station_version_reach_length",
+                violation_error_message="Reach length in m lies between 10 and 1000, or is left empty.",
+            ),
+            models.CheckConstraint(
+                condition=Q(latitude__isnull=True, longitude__isnull=True)
+                | Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
+                name="station_version_position_is_a_pair",
+                violation_error_message="Give latitude and longitude in degrees together, or neither.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.station.code} from {self.valid_from:%Y-%m-%d}"
