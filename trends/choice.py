@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
-from surveys.models import Watershed
+from django.db.models import Max, Min
+
+from surveys.models import Visit, Watershed
 from trends.assessments import assess
 from trends.outcomes import Outcome
 from trends.reading import place_outcome
@@ -89,6 +91,9 @@ def chosen_outcome(
 
 def record_years(watershed: Watershed) -> range:
     """Every year from the first accepted visit to the last."""
-    days = watershed.stations.filter(visits__status="accepted").values_list("visits__visit_date", flat=True)
-    years = [day.year for day in days]
-    return range(min(years), max(years) + 1) if years else range(0)
+    ends = (
+        Visit.objects.accepted()
+        .in_watershed(watershed)
+        .aggregate(first=Min("visit_date"), last=Max("visit_date"))
+    )
+    return range(ends["first"].year, ends["last"].year + 1) if ends["first"] else range(0)

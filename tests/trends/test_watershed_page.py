@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from surveys.models import Station, Taxon, Watershed
+from surveys.models import Catch, Station, Taxon, Visit, Watershed
 from tests.factories import make_station, make_visit
 from trends.chart_map import station_map
 from trends.models import LandUseNote, TrendResult
@@ -112,11 +112,34 @@ def test_the_public_reads_public_words(creek: Watershed, client: Any, signed_in:
     assert "test of agreement p" in signed_in("planner").get(address).content.decode()
 
 
-def test_species_with_withheld_places_are_told_for_the_creek_alone(creek: Watershed, client: Any) -> None:
+def _hide_a_species() -> None:
     Taxon.objects.filter(common_name="Mottled Sculpin").update(sensitive_location=True)
     mark_all()
     recompute_marked(everything=True)
-    page = client.get(f"/watersheds/{creek.slug}/").content.decode()
+
+
+def test_without_an_index_the_public_is_told_why_nothing_is_shown(
+    creek: Watershed, client: Any, signed_in: Any
+) -> None:
+    _hide_a_species()
+    address = f"/watersheds/{creek.slug}/?measure=richness"
+    page = client.get(address).content.decode()
+    assert "kept back" in page
+    assert "has been accepted yet" not in page
+    assert "Through the years" not in page
+    assert "Through the years" in signed_in("planner").get(address).content.decode()
+
+
+def test_species_with_withheld_places_are_told_for_the_creek_alone(creek: Watershed, client: Any) -> None:
+    # What the index needs to know beside the counts; invented.
+    creek.stations.update(stratum="eastern_piedmont", catchment_km2=12)
+    Visit.objects.update(mean_width_m=4)
+    Catch.objects.update(biomass_g=40.0)
+    Taxon.objects.update(benthic=False, lithophilic=False, hybrid=False)
+    _hide_a_species()
+    page = client.get(f"/watersheds/{creek.slug}/?measure=richness").content.decode()
+    assert "Fish index score" in page
+    assert page.count("<option value=") == 1
     fish = page[page.index("What changed among the fish") :]
     assert fish.count("Mottled Sculpin") == 1
     assert "In this watershed: Mottled Sculpin" in fish

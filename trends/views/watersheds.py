@@ -18,17 +18,11 @@ from trends.chart_map import station_map
 from trends.chart_profile import profile
 from trends.choice import Choice, chosen_outcome, narrowed, read_choice, record_years
 from trends.community import Community, community
-from trends.measures import BY_KEY, INDEX, Measure
+from trends.measures import BY_KEY, INDEX, MEASURES, Measure
+from trends.models import TrendResult
 from trends.outcomes import Outcome
-from trends.public_figures import guarded_watersheds, withheld_taxa
-from trends.reading import (
-    computed_measures,
-    cover_line,
-    note_marks,
-    numbered_notes,
-    place_outcome,
-    station_outcomes,
-)
+from trends.public_figures import KEPT_BACK_SENTENCE, guarded_watersheds, measures_for, withheld_taxa
+from trends.reading import cover_line, note_marks, numbered_notes, outcome_of, station_outcomes
 from trends.remembered import remembered, state_of
 from trends.series import read_record
 
@@ -47,13 +41,19 @@ def chosen_measure(request: HttpRequest, offered: list[Measure]) -> Measure:
 def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     place = get_object_or_404(Watershed, slug=slug)
     staff = request.user.is_authenticated
-    offered = computed_measures(place)
+    stored = _stored(place)
+    offered = measures_for(request.user, [m for m in MEASURES if m.key in stored], place.pk)
+    kept_back = len(offered) < len(stored)
+    stored = {m.key: stored[m.key] for m in offered}
     measure = chosen_measure(request, offered)
     stations = list(Station.objects.filter(watershed=place).order_by("river_km", "code"))
     asked = {key: request.GET.getlist(key) for key in request.GET}
-    choice = read_choice(asked, [s.code for s in stations], record_years(place))
+    years = record_years(place)
+    choice = read_choice(asked, [s.code for s in stations], years)
     record = None if choice.is_whole else read_record(place)
-    outcome = chosen_outcome(place, choice, measure.key, record)
+    outcome = (
+        stored.get(measure.key) if record is None else chosen_outcome(place, choice, measure.key, record)
+    )
     shown = [s for s in stations if not choice.stations or s.code in choice.stations]
     by_station = (
         station_outcomes(shown, measure.key) if record is None else _assessed(record, choice, measure.key)
@@ -66,7 +66,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
         "offered": offered,
         "choice": choice,
         "all_stations": stations,
-        "years": record_years(place),
+        "years": years,
         "outcome": outcome,
         "stations": [{"station": s, "outcome": by_station.get(s.pk)} for s in shown],
         "many_tests": pages.many_tests(
@@ -75,12 +75,15 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
         "notes": notes,
         "cover": cover,
         "staff": staff,
+        "kept_back": KEPT_BACK_SENTENCE if kept_back else "",
     }
     if outcome and outcome.latest_year:
         chart = charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff)
         shade_events(chart, notes)
         state = state_of(place)
-        metrics = metric_rows(_outcomes(place, choice, offered, record))
+        metrics = metric_rows(
+            list(stored.values()) if record is None else _outcomes(place, choice, offered, record)
+        )
         context |= {
             "chart": chart,
             "facts": brief_parts.facts(outcome, staff=staff),
@@ -96,6 +99,13 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     return render(request, "trends/watershed.html", context)
 
 
+def _stored(place: Watershed) -> dict[str, Outcome]:
+    """The creek's stored outcomes that hold a value, in the order the measures are offered. One query."""
+    results = {r.measure: r for r in TrendResult.objects.filter(watershed=place, station__isnull=True)}
+    read = {m.key: outcome_of(results[m.key]) for m in MEASURES if m.key in results}
+    return {key: o for key, o in read.items() if o.latest_year is not None}
+
+
 def _assessed(record: Any, choice: Choice, measure: str) -> dict[int, Outcome]:
     """The chosen stations over the chosen years, words adjusted for showing many."""
     part = narrowed(record, choice)
@@ -105,10 +115,7 @@ def _assessed(record: Any, choice: Choice, measure: str) -> dict[int, Outcome]:
 
 
 def _outcomes(place: Watershed, choice: Choice, offered: list[Measure], record: Any) -> list[Outcome]:
-    if choice.is_whole:
-        found = [place_outcome(place, None, m.key) for m in offered]
-    else:
-        found = [chosen_outcome(place, choice, m.key, record) for m in offered]
+    found = [chosen_outcome(place, choice, m.key, record) for m in offered]
     return [o for o in found if o is not None and o.latest_year is not None]
 
 
