@@ -61,7 +61,12 @@ class KeptWhileInUse(admin.ModelAdmin):
     def get_deleted_objects(self, objs: Any, request: HttpRequest) -> Any:
         """What is computed goes with its row; nobody needs a permission of his own for that."""
         listed, counts, needed, protected = super().get_deleted_objects(objs, request)
-        return listed, counts, needed - {"trend result", "visit result", "stale station"}, protected
+        return (
+            listed,
+            counts,
+            needed - {"trend result", "visit result", "stale station", "listed traits"},
+            protected,
+        )
 
 
 def counted(number: int, one: str, many: str = "") -> str:

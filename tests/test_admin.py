@@ -174,14 +174,20 @@ class TestResultsFollow:
         assert self._tolerant(2022) == pytest.approx(100 * 12 / 17)
         untouched = VisitResult.objects.get(visit__visit_date__year=2023).computed_at
         chub = make_taxon("Creek Chub")
+        page = reverse("trends:trait_change", args=[chub.slug])
+        assert page in admin.get(_change(chub)).content.decode()
+        asked = {"rank": "species", "trophic_guild": "generalist", "native": "true", "tolerance": "moderate"}
         with django_capture_on_commit_callbacks(execute=True):
-            answer = admin.post(
-                _change(chub), _form(admin, _change(chub)) | {"tolerance": "moderate"}, follow=True
-            )
-        assert "the results of 1 accepted visit that caught it" in answer.content.decode()
+            answer = admin.post(page, asked | {"reason": "A slip.", "confirm": "yes"}, follow=True)
+        assert "the results of 1 accepted visit" in answer.content.decode()
         assert self._tolerant(2022) == 0
         assert VisitResult.objects.get(visit__visit_date__year=2023).computed_at == untouched
         assert not StaleStation.objects.exists()
+
+    def test_a_trait_is_not_changed_unseen(self, admin: Client, station: Station) -> None:
+        chub = make_taxon("Creek Chub")
+        admin.post(_change(chub), _form(admin, _change(chub)) | {"tolerance": "moderate"})
+        assert Taxon.objects.get(pk=chub.pk).tolerance == "tolerant"
 
     def test_a_remark_on_a_taxon_moves_no_result(self, admin: Client, station: Station) -> None:
         chub = make_taxon("Creek Chub")

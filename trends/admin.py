@@ -4,27 +4,19 @@ from typing import Any
 
 from django.contrib import admin
 from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from surveys.access import MANAGE, may
 from surveys.admin import SamplingMethodAdmin, StationAdmin, TaxonAdmin, counted
 from surveys.models import SamplingMethod, Station, Taxon
 from trends.models import LandCover, LandUseNote, TrendResult, VisitResult
 from trends.recompute import sampling_method_changed, station_changed, traits_changed
+from trends.trait_changes import TRAIT_FIELDS
 
 # A change of these alone moves a number; a new remark or a corrected position does not.
 STATION_FIELDS = {"code", "name", "watershed", "stratum", "catchment_km2", "river_km"}
-TRAIT_FIELDS = {
-    "scientific_name",
-    "rank",
-    "family",
-    "tolerance",
-    "trophic_guild",
-    "benthic",
-    "lithophilic",
-    "native",
-    "migratory",
-    "hybrid",
-}
 METHOD_FIELDS = {"code", "name", "planned_passes", "season_starts", "season_ends"}
 
 
@@ -44,11 +36,19 @@ class ScoredStationAdmin(StationAdmin):
 
 @admin.register(Taxon)
 class ScoredTaxonAdmin(TaxonAdmin):
-    """A taxon whose traits decide metrics."""
+    """A taxon whose traits decide metrics; on the list they change on a page that shows first what would move."""
+
+    def get_readonly_fields(self, request: HttpRequest, obj: Taxon | None = None) -> tuple[str, ...]:
+        return (*TRAIT_FIELDS, "traits_page") if obj else ()
+
+    @admin.display(description="change the traits")
+    def traits_page(self, obj: Taxon) -> SafeString:
+        address = reverse("trends:trait_change", args=[obj.slug])
+        return format_html('<a href="{}">See what a change would do, then make it</a>', address)
 
     def save_model(self, request: HttpRequest, obj: Taxon, form: Any, change: bool) -> None:
         super().save_model(request, obj, form, change)
-        if change and TRAIT_FIELDS & set(form.changed_data):
+        if change and "scientific_name" in form.changed_data:
             number = traits_changed([obj])
             visits = counted(number, "accepted visit")
             self.message_user(request, f"Made anew: the results of {visits} that caught it.")

@@ -10,6 +10,7 @@ from surveys.queries import visit_records
 from trends.index import Method
 from trends.models import VisitResult
 from trends.scores import VisitScore, score_by
+from trends.shelf import shelf
 
 # A trial is read by a person, and made while they wait.
 MOST_VISITS = 400
@@ -114,11 +115,12 @@ def _trial(method: Method, wanted: VisitQuerySet, fitting: dict[str, str], most:
         visit.pk: visit
         for visit in Visit.objects.filter(pk__in=chosen).select_related("station__watershed", "result")
     }
+    standing = shelf()
     made = [
         TrialRow(
             visit=rows[record.visit_id],
             present=getattr(rows[record.visit_id], "result", None),
-            tried=score_by(method, fitting[record.stratum], record),
+            tried=score_by(method, fitting[record.stratum], record, standing.traits_for(record.stratum)),
         )
         for record in visit_records(Visit.objects.filter(pk__in=chosen))
     ]

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from surveys.models import Station, Visit, Watershed
 from surveys.models.history import keeps_history
 from trends.method_models import EarlierScore, IndexMethodVersion, MethodCheck, StratumMethod
+from trends.reference_models import ListedTraits, TaxonOperation, TraitList
 
 __all__ = [
     "DatePrecision",
@@ -17,10 +18,13 @@ __all__ = [
     "IssuedBrief",
     "LandCover",
     "LandUseNote",
+    "ListedTraits",
     "MethodCheck",
     "NoteCategory",
     "StaleStation",
     "StratumMethod",
+    "TaxonOperation",
+    "TraitList",
     "TrendResult",
     "VisitResult",
 ]

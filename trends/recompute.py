@@ -25,7 +25,7 @@ from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
 from trends.series import read_record
-from trends.shelf import Shelf, shelf
+from trends.shelf import Shelf, shelf, stratum_id
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
 CODE_VERSION = "3"
@@ -304,6 +304,18 @@ def sampling_method_changed(method: SamplingMethod) -> None:
     """A method's name or season window changed: the trends of the stations it was used at are made anew."""
     mark_stale(method.visits.accepted().values_list("station", flat=True).distinct())
     transaction.on_commit(recompute_marked, robust=True)
+
+
+def trait_lists_changed(strata: Iterable[str]) -> int:
+    """Another trait list serves these strata: the visits of their stations are scored anew.
+
+    Returns
+    -------
+    int : number of visits whose results were dropped
+    """
+    wanted = set(strata)
+    stations = [s for s in Station.objects.exclude(stratum="") if stratum_id(s.stratum) in wanted]
+    return station_changed(stations)
 
 
 def differing_results(standing: Shelf) -> dict[int, list[int]]:

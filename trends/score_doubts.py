@@ -14,7 +14,8 @@ from trends.index.sample import read_sample
 from trends.models import VisitResult
 from trends.number_words import rounded
 from trends.scores import comparable_part, sample_of, traits_of
-from trends.shelf import loaded_method
+from trends.shelf import loaded_method, shelf
+from trends.trait_lists import ServingList
 
 WIDTH, HEIGHT, LEFT, RIGHT, EDGE = 340, 56, 14, 326, 28
 
@@ -43,8 +44,9 @@ def doubts(record: VisitRecord, stratum: str, method: Method, *, open_to_all: bo
     -------
     None where the visit has no score, or no other reading of it is at hand.
     """
-    sample = read_sample(sample_of(comparable_part(record, method), stratum))
-    pairs, traits = _look_alikes(record, open_to_all=open_to_all)
+    listed = shelf().traits_for(record.stratum)
+    sample = read_sample(sample_of(comparable_part(record, method), stratum, listed))
+    pairs, traits = _look_alikes(record, listed, open_to_all=open_to_all)
     base = explain.score_sample(method, sample)
     if base.score is None:
         return None
@@ -65,7 +67,7 @@ def doubts(record: VisitRecord, stratum: str, method: Method, *, open_to_all: bo
 
 
 def _look_alikes(
-    record: VisitRecord, *, open_to_all: bool
+    record: VisitRecord, on_list: ServingList | None, *, open_to_all: bool
 ) -> tuple[list[tuple[str, str]], dict[str, dict[str, object]]]:
     """Pairs of which one was caught, each once, and the traits of the other. One query."""
     caught = {taxon.scientific_name: taxon for taxon in record.counts_by_taxon()}
@@ -81,7 +83,7 @@ def _look_alikes(
         listed = {name: taxon for name, taxon in listed.items() if not taxon.sensitive_location}
     ordered = sorted(tuple(sorted(pair)) for pair in wanted)
     pairs = [(a, b) for a, b in ordered if a in listed and b in listed]
-    return pairs, {name: traits_of(taxon) for name, taxon in listed.items()}
+    return pairs, {name: traits_of(taxon, on_list) for name, taxon in listed.items()}
 
 
 def _words(score: float, low: float, high: float, readings: Iterable[explain.WhatIf]) -> str:

@@ -34,19 +34,18 @@ class VersionRow:
 def series_of(watershed: Watershed, code: str) -> list[VersionSeries]:
     """The scores that stand, and those that were replaced, of one method; the present ones first."""
     found: dict[tuple[bool, str], dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
-    present = VisitResult.objects.filter(
-        visit__station__watershed=watershed, index_method=code, index_score__isnull=False
-    )
+    present = VisitResult.objects.filter(visit__station__watershed=watershed, index_method=code)
     for version, day, score in present.values_list("index_version", "visit__visit_date", "index_score"):
-        found[(True, version)][day.year].append(score)
+        if score is not None:
+            found[(True, version)][day.year].append(score)
     earlier = EarlierScore.objects.filter(
         visit__station__watershed=watershed,
         visit__status="accepted",
         method_code=code,
-        score__isnull=False,
     )
     for version, day, score in earlier.values_list("method_version", "visit__visit_date", "score"):
-        found[(False, version)][day.year].append(score)
+        if score is not None:
+            found[(False, version)][day.year].append(score)
     return [
         VersionSeries(
             version=version,

@@ -16,6 +16,7 @@ from trends.index.sample import read_sample
 from trends.index.scoring import rating_of
 from trends.index.taxa import stenotherm_from_list
 from trends.shelf import PREFERRED_METHODS, Shelf, loaded_method, shelf, stratum_id
+from trends.trait_lists import ServingList
 
 __all__ = ["PREFERRED_METHODS", "loaded_method", "stratum_id"]  # asked for here by other modules
 
@@ -23,9 +24,9 @@ __all__ = ["PREFERRED_METHODS", "loaded_method", "stratum_id"]  # asked for here
 STENOTHERM = "stenotherm"
 
 
-def traits_of(taxon: Taxon) -> dict[str, Any]:
-    """A taxon of the list in the words that the index reads; None is not known."""
-    return {
+def traits_of(taxon: Taxon, listed: ServingList | None = None) -> dict[str, Any]:
+    """A taxon in the words that the index reads; None is not known. What a trait list says of it comes first."""
+    own = {
         "tolerance": taxon.tolerance or None,
         "feeding": taxon.trophic_guild or None,
         "family": taxon.family or None,
@@ -36,9 +37,10 @@ def traits_of(taxon: Taxon) -> dict[str, Any]:
         "hybrid": taxon.hybrid,
         STENOTHERM: stenotherm_from_list(taxon.scientific_name),
     }
+    return own | listed.overrides(taxon) if listed else own
 
 
-def sample_of(visit: VisitRecord, stratum: str) -> dict[str, Any]:
+def sample_of(visit: VisitRecord, stratum: str, listed: ServingList | None = None) -> dict[str, Any]:
     """A visit in the layout that ``trends.index.score_sample`` reads: g, m, km2."""
     species: dict[str, dict[str, Any]] = {}
     catches: dict[Taxon, list[Any]] = {}
@@ -47,7 +49,7 @@ def sample_of(visit: VisitRecord, stratum: str) -> dict[str, Any]:
             catches.setdefault(catch.taxon, []).append(catch)
     for taxon, by_pass in visit.counts_by_taxon().items():
         rows = catches[taxon]
-        entry: dict[str, Any] = {"passes": by_pass, **traits_of(taxon)}
+        entry: dict[str, Any] = {"passes": by_pass, **traits_of(taxon, listed)}
         if all(c.biomass_g is not None for c in rows):
             entry["biomass_g"] = sum(c.biomass_g for c in rows)
         if all(c.anomalies is not None for c in rows):
@@ -112,17 +114,20 @@ def score_visit(visit: VisitRecord, standing: Shelf | None = None) -> VisitScore
 
     ``standing`` is the shelf to go by; give it where many visits are scored, so that it is read once.
     """
-    method, found = (standing or shelf()).method_for(visit.stratum, visit.date)
+    standing = standing or shelf()
+    method, found = standing.method_for(visit.stratum, visit.date)
     if method is None:
         return VisitScore(method=None, result=None, reason=found)
-    return score_by(method, found, visit)
+    return score_by(method, found, visit, standing.traits_for(visit.stratum))
 
 
-def score_by(method: Method, stratum: str, visit: VisitRecord) -> VisitScore:
+def score_by(
+    method: Method, stratum: str, visit: VisitRecord, listed: ServingList | None = None
+) -> VisitScore:
     """Score a visit by a method's stratum, whatever the station is scored by; nothing is stored."""
     if not visit.passes:
         return VisitScore(method=method, result=None, reason="no pass was made")
-    sample = read_sample(sample_of(comparable_part(visit, method), stratum))
+    sample = read_sample(sample_of(comparable_part(visit, method), stratum, listed))
     result = score_sample(method, sample)
     misfits = fit(
         method,
@@ -137,7 +142,16 @@ def score_by(method: Method, stratum: str, visit: VisitRecord) -> VisitScore:
     part = method.strata.get(stratum)
     if part is not None and STENOTHERM in {trait for m in part.metrics for trait in m.traits}:
         remarks.append("cold- and coolwater fish are told from a short list written down from memory")
+    if listed is not None:
+        remarks.append(_list_remark(visit, listed))
     return VisitScore(method=method, result=result, reason="; ".join(reasons), remarks=tuple(remarks))
+
+
+def _list_remark(visit: VisitRecord, listed: ServingList) -> str:
+    """Which list the traits are from, and which taxa it does not hold."""
+    missing = [t.scientific_name for t in visit.counts_by_taxon() if t.pk not in listed.by_taxon]
+    said = f"traits are those of {listed.name} ({listed.dated})"
+    return f"{said}; not on it, so with this county's own traits: {', '.join(missing)}" if missing else said
 
 
 def rating_words(method: Any, score: float) -> str:

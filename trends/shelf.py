@@ -12,6 +12,7 @@ from functools import lru_cache
 from trends.index import Method, load_method
 from trends.index.method import method_codes, method_from_text
 from trends.method_models import IndexMethodVersion, StratumMethod
+from trends.trait_lists import ServingList, serving_lists
 
 PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")
 
@@ -55,6 +56,7 @@ class Shelf:
 
     versions: dict[str, tuple[Held, ...]]  # by code, the latest first, the shipped one last
     choices: dict[str, str]  # stratum -> code; empty code: no method
+    traits: dict[str, ServingList]  # stratum -> its trait list, where it is not the county's own
 
     def codes(self) -> tuple[str, ...]:
         return tuple(sorted(self.versions))
@@ -90,6 +92,10 @@ class Shelf:
             return None, f"the method chosen for the stratum '{stratum}' has no version for it on that day"
         return None, f"no index method in use has a stratum called '{stratum}'"
 
+    def traits_for(self, stratum: str) -> ServingList | None:
+        """The trait list of a stratum; None where the county's own traits hold."""
+        return self.traits.get(stratum_id(stratum))
+
     def code_for(self, stratum: str) -> str:
         """The code of the method that scores a stratum today; empty where none does."""
         method, _ = self.method_for(stratum, datetime.date.today())
@@ -106,7 +112,7 @@ class Shelf:
 
 
 def shelf() -> Shelf:
-    """Read the shelf as it stands. Two small queries; never kept between requests, so never out of date."""
+    """Read the shelf as it stands. Three small queries; never kept between requests, so never out of date."""
     versions: dict[str, list[Held]] = {}
     rows = (
         IndexMethodVersion.objects.filter(published_at__isnull=False)
@@ -130,6 +136,7 @@ def shelf() -> Shelf:
     return Shelf(
         versions={code: tuple(found) for code, found in versions.items()},
         choices=dict(StratumMethod.objects.values_list("stratum", "method_code")),
+        traits=serving_lists(),
     )
 
 

@@ -147,8 +147,8 @@ def test_the_methods_pages_are_read_only(client: Client, name: str) -> None:
 def test_the_methods_page_asks_only_what_stands_on_the_shelf(
     client: Client, django_assert_num_queries: object
 ) -> None:
-    # Versions, what is chosen for each stratum, and checks: one question each.
-    with django_assert_num_queries(3):  # type: ignore[operator]
+    # Versions, what is chosen for each stratum, trait lists, and checks: one question each.
+    with django_assert_num_queries(4):  # type: ignore[operator]
         client.get(reverse("trends:methods"))
 
 

@@ -173,12 +173,12 @@ class TestPage:
         taxon = make_taxon("Creek Chub", look_alikes="Rhinichthys atratulus")
         make_taxon("Blacknose Dace")
         make_visit(make_station("W-1"), passes=[CHUB])
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(9):
             client.get(taxon.get_absolute_url())
         for number in range(3):
             station = make_station(f"A-{number}", watershed=f"Run {number}", latitude=39.0, longitude=-77.0)
             make_visit(station, datetime.date(2020 + number, 7, 1), passes=[CHUB])
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(9):
             client.get(taxon.get_absolute_url())
 
 

@@ -1,14 +1,18 @@
 """The species list, and one taxon: its traits, and where and when it was met."""
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import Person
+from surveys.look_alikes import marks_between
 from surveys.models import Taxon
 from surveys.withholding import STATEMENT, sees_all
 from trends import species_drawings
+from trends.reference_models import TaxonOperation, TraitList
 from trends.species import cleaned_search, finding, not_seen_since, occurrence, species_list
+from trends.taxonomy import kept_under, operations_of
+from trends.trait_changes import trait_history
 
 
 @require_safe
@@ -36,9 +40,15 @@ def may_see_stations(person: Person, taxon: Taxon) -> bool:
     return not taxon.sensitive_location or sees_all(person)
 
 
+def _unknown() -> Taxon:
+    raise Http404("There is no taxon of this name.")
+
+
 @require_safe
 def taxon(request: HttpRequest, slug: str) -> HttpResponse:
-    one = get_object_or_404(Taxon, slug=slug)
+    one = Taxon.objects.filter(slug=slug).first()
+    if one is None:
+        return redirect(kept_under(slug) or _unknown(), permanent=True)
     open_to_person = may_see_stations(request.user, one)
     found = occurrence(one, with_stations=open_to_person)
     years = found.everywhere.years
@@ -76,6 +86,19 @@ def taxon(request: HttpRequest, slug: str) -> HttpResponse:
             "map": species_drawings.station_map(found.stations),
             "withheld": "" if open_to_person else STATEMENT,
             "staff_only": one.sensitive_location and open_to_person,
-            "look_alikes": [{"name": name, "taxon": listed.get(name)} for name in look_alikes],
+            "look_alikes": [
+                {"name": name, "taxon": listed.get(name), "marks": marks_between(one.scientific_name, name)}
+                for name in look_alikes
+            ],
+            "history": trait_history(one) if request.user.is_authenticated else [],
+            "operations": [
+                # A split may name stations; the public is told of merges alone, and of no withheld taxon.
+                done
+                for done in operations_of(one)
+                if sees_all(request.user)
+                or (done.kind == TaxonOperation.Kind.MERGE and not one.sensitive_location)
+            ],
+            "listed_on": one.listed_traits.select_related("trait_list"),
+            "county_list": TraitList.objects.filter(is_county=True).first(),
         },
     )

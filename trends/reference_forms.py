@@ -1,0 +1,96 @@
+"""Forms of the species desk: traits, trait lists, and merging or splitting taxa."""
+
+from typing import Any
+
+from django import forms
+
+from surveys.models import Station, Taxon
+from trends.method_forms import DAY
+from trends.reference_models import TraitList
+from trends.trait_changes import TRAIT_FIELDS
+
+WHY = {"required": "Say why, so that a later reader understands."}
+
+
+def reason_field(label: str = "Why") -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages=WHY,
+        help_text="Kept with the change.",
+    )
+
+
+class TraitForm(forms.ModelForm):  # type: ignore[type-arg]
+    """The traits that scores rest on; the names have their own operations."""
+
+    reason = reason_field("Why, and from which source")
+
+    class Meta:
+        model = Taxon
+        fields = [*TRAIT_FIELDS, "traits_source"]
+        widgets = {"traits_source": forms.Textarea(attrs={"rows": 2})}
+
+
+class TraitListForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A list and its file."""
+
+    file = forms.FileField(
+        label="File (CSV or workbook)",
+        help_text="Columns as in the taxon list: scientific_name, and any of tolerance, trophic_guild, benthic, "
+        "lithophilic, native, migratory.",
+    )
+
+    class Meta:
+        model = TraitList
+        fields = ["name", "dated", "region", "source"]
+        widgets = {"dated": DAY}
+
+
+class CountyListForm(forms.ModelForm):  # type: ignore[type-arg]
+    """Name and date of the traits that stand on the species list."""
+
+    class Meta:
+        model = TraitList
+        fields = ["name", "dated", "region", "source"]
+        widgets = {"dated": DAY}
+
+
+class StrataForm(forms.Form):
+    """Which strata a list serves."""
+
+    strata = forms.MultipleChoiceField(
+        label="Strata whose stations are scored with it", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    reason = reason_field()
+
+    def __init__(self, strata: list[str], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["strata"].choices = [(one, one) for one in strata]  # type: ignore[attr-defined]
+
+
+class MergeForm(forms.Form):
+    into = forms.ModelChoiceField(
+        label="Merge it into", queryset=Taxon.objects.none(), help_text="The name that stands afterwards."
+    )
+    reason = reason_field("Why they are one")
+
+    def __init__(self, taxon: Taxon, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["into"].queryset = Taxon.objects.exclude(pk=taxon.pk)  # type: ignore[attr-defined]
+
+
+class SplitForm(forms.Form):
+    new_name = forms.CharField(
+        label="Scientific name split off", max_length=200, help_text="On the list already, or new."
+    )
+    new_common_name = forms.CharField(label="Its common name", max_length=200, required=False)
+    from_day = forms.DateField(label="Visits from this day on", required=False, widget=DAY)
+    stations = forms.ModelMultipleChoiceField(
+        label="Only at these stations",
+        queryset=Station.objects.order_by("code"),
+        required=False,
+        widget=forms.SelectMultiple(attrs={"size": 8}),
+        help_text="None chosen: at all stations.",
+    )
+    reason = reason_field("Why they are two")

@@ -1,0 +1,140 @@
+"""Trait lists: read from a file, put in use for strata, and the traits that score a station's fish."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import pghistory
+from django.conf import settings
+from django.db import transaction
+
+from surveys.models import Taxon, TaxonAlias
+from surveys.uploads.cells import match_headings, read_columns
+from surveys.uploads.columns import TAXON_LIST
+from surveys.uploads.findings import Finding
+from surveys.uploads.reader import read_table
+from surveys.uploads.values import fold
+from trends.reference_models import ListedTraits, TraitList
+
+LISTED_TRAITS = ("tolerance", "trophic_guild", "benthic", "lithophilic", "native", "migratory")
+# A trait of the species list, and its name in a sample that the index reads.
+SAMPLE_NAMES = {
+    "tolerance": "tolerance",
+    "trophic_guild": "feeding",
+    "benthic": "benthic",
+    "lithophilic": "lithophil",
+    "native": "native",
+    "migratory": "migratory",
+}
+
+
+class ListRefused(Exception):  # noqa: N818 - the name says what happened
+    """A list that cannot be taken or used as asked; the message says how to go on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServingList:
+    """A list as scoring needs it: traits by taxon id, under the names of the species list."""
+
+    name: str
+    dated: str
+    by_taxon: Mapping[int, Mapping[str, Any]]
+
+    def overrides(self, taxon: Taxon) -> dict[str, Any]:
+        """What the list says of a taxon, under the names of a sample; empty where it is not on it."""
+        listed = self.by_taxon.get(taxon.pk, {})
+        return {SAMPLE_NAMES[key]: value if value != "" else None for key, value in listed.items()}
+
+
+def serving_lists() -> dict[str, ServingList]:
+    """The list of each stratum that has one other than the county's own. One query where there is none."""
+    lists = [one for one in TraitList.objects.filter(is_county=False) if one.strata]
+    return {stratum: found for one in lists for found in [serving(one)] for stratum in one.strata}
+
+
+def serving(one: TraitList) -> ServingList:
+    """A list as scoring needs it. One query."""
+    rows = ListedTraits.objects.filter(trait_list=one).order_by()
+    return ServingList(
+        name=one.name, dated=one.dated.isoformat(), by_taxon=dict(rows.values_list("taxon_id", "traits"))
+    )
+
+
+@dataclass(slots=True, kw_only=True)
+class ReadList:
+    """What a file holds: traits by taxon id; names that are not on the species list; remarks on cells."""
+
+    traits: dict[int, dict[str, Any]] = field(default_factory=dict)
+    unknown: list[str] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def faults(self) -> list[Finding]:
+        return [one for one in self.findings if one.level == "error"]
+
+
+def read_list(name: str, content: bytes) -> ReadList:
+    """Read a trait list in the layout of the taxon list; columns that are not traits are passed over."""
+    table = read_table(
+        name, content, limit_bytes=settings.UPLOAD_LIMIT_BYTES, limit_rows=settings.UPLOAD_LIMIT_ROWS
+    )
+    found = ReadList(findings=list(table.findings))
+    if not table.row_count:
+        return found
+    cells, remarks, complete = read_columns(table, TAXON_LIST)
+    found.findings += remarks
+    present = [key for key in LISTED_TRAITS if key in match_headings(table, TAXON_LIST)[0]]
+    if not complete or not present:
+        return found
+    taxa = {fold(t.scientific_name): t.pk for t in Taxon.objects.all()}
+    taxa |= {fold(a.name): a.taxon_id for a in TaxonAlias.objects.all() if fold(a.name) not in taxa}
+    for place in range(table.row_count):
+        written = cells["scientific_name"].value(place)
+        if not written:
+            continue
+        pk = taxa.get(fold(written))
+        if pk is None:
+            found.unknown.append(written)
+        else:
+            found.traits[pk] = {key: cells[key].value(place) for key in present}
+    return found
+
+
+def keep_list(trait_list: TraitList, read: ReadList, *, by: Any) -> TraitList:
+    """Keep a list with its traits; it scores nothing until it is put in use for a stratum."""
+    if read.faults:
+        raise ListRefused("The file has faults; mend the rows named and bring it again.")
+    if not read.traits:
+        raise ListRefused(
+            "The file names no taxon of the species list with a trait. It needs the column scientific_name and one "
+            f"of {', '.join(LISTED_TRAITS)}."
+        )
+    with transaction.atomic():
+        trait_list.brought_by, trait_list.strata = by, []
+        trait_list.save()
+        ListedTraits.objects.bulk_create(
+            ListedTraits(trait_list=trait_list, taxon_id=pk, traits=traits)
+            for pk, traits in read.traits.items()
+        )
+    return trait_list
+
+
+def use_list(trait_list: TraitList, strata: list[str], *, reason: str) -> int:
+    """Let a list serve these strata and no others; the scores of every stratum touched are made anew.
+
+    Returns
+    -------
+    int : number of visits whose results are made anew
+    """
+    from trends.recompute import trait_lists_changed
+
+    with transaction.atomic(), pghistory.context(reason=reason):
+        row = TraitList.objects.select_for_update().get(pk=trait_list.pk)
+        others = TraitList.objects.exclude(pk=row.pk)
+        taken = sorted({s for other in others for s in other.strata} & set(strata))
+        if taken:
+            raise ListRefused(f"Another list serves {', '.join(taken)}. Take it out of use there first.")
+        touched = set(row.strata) ^ set(strata)
+        row.strata = sorted(set(strata))
+        row.save()
+        return trait_lists_changed(touched)
