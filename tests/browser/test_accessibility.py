@@ -6,7 +6,7 @@ checks find only part; keyboard and reading aloud are walked through elsewhere.
 
 import datetime
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from importlib import import_module
 from typing import Any
 
@@ -167,6 +167,18 @@ def upload(records: dict[str, int], person: Callable[[str], Any]) -> int:
     found = Upload.objects.order_by("-pk").first()
     assert found is not None
     return found.pk
+
+
+@pytest.fixture
+def page(browser: Any) -> Iterator[Any]:
+    """A page without the content policy: axe-core itself writes inline styles where it copies an element."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, locale="en-US", bypass_csp=True)
+    problems: list[str] = []
+    made = context.new_page()
+    made.on("pageerror", lambda error: problems.append(f"script error: {error}"))
+    yield made
+    context.close()
+    assert problems == []
 
 
 def sign_in(page: Any, address: str, user: Any) -> None:
