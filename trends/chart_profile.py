@@ -57,7 +57,10 @@ def profile(outcome: Outcome, stations: Sequence[Station], notes: Sequence[Numbe
     without = [s.code for s in stations if s.river_km is None]
     return Profile(
         title=title,
-        subtitle=f"{measure.axis_title}; distance from the mouth in km; earlier years faint",
+        subtitle=(
+            f"{measure.axis_title}; earlier years faint; squares lie on side streams; hollow marks have no value "
+            f"in {year} and show the last one before"
+        ),
         words=_words(outcome, placed, without, year),
         svg=drawn,
         table=_table(outcome, stations, year),
@@ -127,12 +130,10 @@ def _draw(
 
 
 def _axes(outcome: Outcome, low: float, high: float, most_km: float, x, y) -> list[str]:  # type: ignore[no-untyped-def]
-    measure = BY_KEY[outcome.measure]
     right = WIDTH - RIGHT + 10
     parts = [
         svg.line("axis", LEFT, TOP, LEFT, FLOOR),
         svg.line("axis", LEFT, FLOOR, right, FLOOR),
-        svg.text("", 2, 12, measure.axis_title),
         svg.text("", right, FLOOR + 34, "km from the mouth", "end"),
     ]
     for value in (low, (low + high) / 2, high):
