@@ -9,7 +9,6 @@ import hashlib
 import json
 import logging
 from collections.abc import Callable, Iterable
-from dataclasses import asdict
 from datetime import date
 from typing import Any
 
@@ -18,8 +17,8 @@ from django.db import transaction
 from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
+from trends import storing
 from trends.assessments import FOLLOWED, assess
-from trends.index.results import to_plain as index_to_plain
 from trends.indicators import prepare_removals, visit_indicators
 from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
@@ -93,8 +92,7 @@ def recompute_marked(
             locked = StaleStation.objects.select_for_update().filter(station__in=stations)
             if not locked.exists():
                 continue
-            for station in stations:
-                recompute_visits(station, everything=everything)
+            recompute_visits(stations, everything=everything)
             recompute_trends(place, stations)
             locked.delete()
         if say:
@@ -102,39 +100,29 @@ def recompute_marked(
     return len(by_watershed)
 
 
-def recompute_visits(station: Station, *, everything: bool = False) -> int:
-    """Results of a station's accepted visits: drop those no longer accepted, make those out of date."""
-    VisitResult.objects.filter(visit__station=station).exclude(visit__status="accepted").delete()
+def recompute_visits(stations: Iterable[Station], *, everything: bool = False) -> int:
+    """Results of the stations' accepted visits: drop those no longer accepted, make those out of date."""
+    strata = {station.pk: station.stratum for station in stations}
+    here = VisitResult.objects.filter(visit__station__in=list(strata))
+    here.exclude(visit__status="accepted").delete()
     standing = shelf()
-    accepted = Visit.objects.accepted().filter(station=station)
+    accepted = Visit.objects.accepted().filter(station__in=list(strata))
     if not everything:
-        current = {
-            row.visit_id: row
-            for row in VisitResult.objects.filter(visit__station=station).only(
-                "visit", "visit_revision", "code_version", "index_method", "index_version"
-            )
-        }
+        made_of = accepted.order_by("visit_date", "pk").values_list(
+            "pk", "station_id", "visit_date", "revision", "result__visit_revision", "result__code_version",
+            "result__index_method", "result__index_version",
+        )  # fmt: skip
         due = [
-            v.pk
-            for v in accepted.only("pk", "revision", "visit_date")
-            if (row := current.get(v.pk)) is None
-            or (row.visit_revision, row.code_version) != (v.revision, CODE_VERSION)
-            or (row.index_method, row.index_version) != _method_named(standing, station.stratum, v.visit_date)
+            pk
+            for pk, station, day, revision, *made in made_of
+            if tuple(made) != (revision, CODE_VERSION, *_method_named(standing, strata[station], day))
         ]
         accepted = Visit.objects.filter(pk__in=due)
     records = visit_records(accepted)
     prepare_removals(records)
     results = [unsaved_result(record, standing) for record in records]
     _keep_earlier_scores(results)
-    VisitResult.objects.bulk_create(
-        results,
-        update_conflicts=True,
-        unique_fields=["visit"],
-        update_fields=[
-            "values", "detail", "index_method", "index_version", "index_score", "index_rating",
-            "visit_revision", "code_version", "computed_at",
-        ],
-    )  # fmt: skip
+    storing.store_visit_results(results)
     return len(results)
 
 
@@ -147,11 +135,16 @@ def _method_named(standing: Shelf, stratum: str, day: date) -> tuple[str, str]:
 def _keep_earlier_scores(results: list[VisitResult]) -> None:
     """Put aside what another method or version had made of these visits before it is written over."""
     coming = {r.visit_id: (r.index_method, r.index_version) for r in results}
-    replaced = [
-        old
-        for old in VisitResult.objects.filter(visit__in=coming).exclude(index_method="")
-        if (old.index_method, old.index_version) != coming[old.visit_id]
-    ]
+    if not coming:
+        return
+    standing_now = (
+        VisitResult.objects.filter(visit__in=list(coming))
+        .exclude(index_method="")
+        .values_list("pk", "visit_id", "index_method", "index_version")
+    )
+    changed = [pk for pk, visit, *named in standing_now if tuple(named) != coming[visit]]
+    # Read in whole only where something is replaced: what a result holds is long.
+    replaced = VisitResult.objects.filter(pk__in=changed) if changed else ()
     EarlierScore.objects.bulk_create(
         [
             EarlierScore(
@@ -188,14 +181,14 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
         "passes": len(record.passes),
         "total_catch": record.total_catch if record.passes else None,
         "reasons": reasons,
-        "indicators": asdict(made),
-        "index": None if index is None else index_to_plain(index),
+        "indicators": to_plain(made),
+        "index": to_plain(index),
         "index_remarks": list(scored.remarks),
     }
     return VisitResult(
         visit_id=record.visit_id,
         values=values,
-        detail=json.loads(json.dumps(detail, default=float)),
+        detail=detail,
         index_method=method.code if method is not None else "",
         index_version=str(method.version) if method is not None else "",
         index_score=values["index_score"],
@@ -226,15 +219,7 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
         if (old := kept.get((r.station_id, r.measure))) is None
         or (old.made_from, old.code_version) != (r.made_from, r.code_version)
     ]
-    TrendResult.objects.bulk_create(
-        changed,
-        update_conflicts=True,
-        unique_fields=["watershed", "station", "measure"],
-        update_fields=[
-            "outcome", "certainty", "first_year", "last_year", "n_years", "slope", "lower", "upper",
-            "p_value", "made_from", "code_version", "computed_at",
-        ],
-    )  # fmt: skip
+    storing.store_trends(changed)
 
 
 def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:
@@ -245,7 +230,7 @@ def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcom
         watershed=watershed,
         station=station,
         measure=outcome.measure,
-        outcome=json.loads(json.dumps(plain, default=float, allow_nan=False)),
+        outcome=plain,
         certainty=period.certainty if period else "not_assessed",
         first_year=period.first_year if period else None,
         last_year=period.last_year if period else None,

@@ -16,8 +16,9 @@ from django.db.models import Avg
 from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
 from surveys.queries import Layouts, layouts, reasons_for_gaps
 from trends.measures import BY_KEY
-from trends.models import LandUseNote, NoteCategory, VisitResult
+from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import StationSeries, YearValue
+from trends.result_rows import result_rows
 
 NO_VISIT = "no accepted visit"
 
@@ -93,11 +94,7 @@ def read_record(watershed: Watershed) -> Record:
     """Read one watershed's stored results of accepted visits. A fixed number of queries."""
     stations = tuple(watershed.stations.order_by("river_km", "code"))
     by_station: dict[int, list[VisitValue]] = defaultdict(list)
-    results = (
-        VisitResult.objects.filter(visit__station__watershed=watershed, visit__status="accepted")
-        .select_related("visit__method")
-        .order_by("visit__visit_date")
-    )
+    results = result_rows(watershed)
     efforts = dict(
         RemovalPass.objects.filter(visit__station__watershed=watershed, visit__status="accepted")
         .order_by()
@@ -212,7 +209,10 @@ def _without_doubtful_area(visits: tuple[VisitValue, ...], measure: str) -> tupl
         replace(
             v,
             values={**v.values, measure: None},
-            reasons={**v.reasons, measure: f"the reach was {' and '.join(sorted(doubts[v.visit_id]))} than usual"},
+            reasons={
+                **v.reasons,
+                measure: f"the reach was {' and '.join(sorted(doubts[v.visit_id]))} than usual",
+            },
         )
         if v.visit_id in doubts and v.values.get(measure) is not None
         else v

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import special
+from scipy import optimize, special
 
 from trends.stats._checks import FloatArray, finite_or_missing, one_of, positive, share
 from trends.stats._moments import normal_quantile
@@ -212,9 +212,18 @@ def smallest_detectable_change(
     low, high = 0.0, 20.0 / float(np.diff(t).min())
     if power_of_trend(t, high, 1.0, alpha=alpha) < power:
         low = high = math.inf
+    else:
+        crossing = optimize.brentq(
+            lambda d: power_of_trend(t, d, 1.0, alpha=alpha) - power, low, high, xtol=1e-14, rtol=1e-13
+        )
     while math.isfinite(high) and high - low > 1e-7 * high:
         middle = (low + high) / 2
-        low, high = (low, middle) if power_of_trend(t, middle, 1.0, alpha=alpha) >= power else (middle, high)
+        # Power grows with the change, so away from the crossing its side tells; close by it is worked out.
+        if abs(middle - crossing) > 1e-9 * crossing:
+            reached = middle > crossing
+        else:
+            reached = power_of_trend(t, middle, 1.0, alpha=alpha) >= power
+        low, high = (low, middle) if reached else (middle, high)
     slope = high * float(residual_sd)
     return DetectableChange(
         slope=slope,
@@ -267,13 +276,34 @@ def _critical_s(n: int, alpha: float) -> int:
     return s + (s - n * (n - 1) // 2) % 2
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Lags:
+    """Which gaps lie between the years, and how often each pair of gaps meets in one year."""
+
+    lags: FloatArray  # every difference of two years, falling ones too, in rising order
+    forward: FloatArray  # number of pairs of years, the later minus the earlier, with this gap
+    meetings: FloatArray  # shape (lags, lags): over the years, both gaps counted from the same year
+
+
+@lru_cache(maxsize=1024)
+def _lags_of(years: tuple[float, ...]) -> _Lags:
+    t = np.array(years, dtype=np.float64)
+    gaps = np.round(t[None, :] - t[:, None], 9)
+    lags, place = np.unique(gaps, return_inverse=True)
+    from_year = np.zeros((t.size, lags.size))
+    np.put_along_axis(from_year, place.reshape(gaps.shape), 1.0, axis=1)
+    forward = np.where(lags > 0, from_year.sum(axis=0), 0.0)
+    return _Lags(lags=lags, forward=forward, meetings=from_year.T @ from_year)
+
+
 def _moments_under_trend(t: FloatArray, d: float) -> tuple[float, float]:
     """Mean and variance of S for a trend d, in standard deviations a year.
 
     Two pairs are correlated only when they share a year; with the shared year in the
     same place in both, their differences have correlation 1/2.
     """
-    lags = np.unique(np.round(t[None, :] - t[:, None], 9))
+    found = _lags_of(tuple(t.tolist()))
+    lags = found.lags
     h = lags * d / math.sqrt(2)
     chance = special.ndtr(h)
     mean_sign = 2 * chance - 1
@@ -281,36 +311,32 @@ def _moments_under_trend(t: FloatArray, d: float) -> tuple[float, float]:
     covariance = (both - np.outer(mean_sign, mean_sign)) * np.outer(np.sign(lags), np.sign(lags))
     own = 1 - mean_sign**2
     np.fill_diagonal(covariance, own)
-    place = np.searchsorted(lags, np.round(t[None, :] - t[:, None], 9))
-    mean, variance = 0.0, 0.0
-    regular = bool(np.allclose(np.diff(t), t[1] - t[0]))
-    for i in range(t.size):
-        at = place[i]
-        # The year itself has lag 0 and sign 0, so it adds nothing to the sums.
-        block = covariance[at[0] : at[-1] + 1, at[0] : at[-1] + 1] if regular else covariance[np.ix_(at, at)]
-        zero = own[at[i]]
-        variance += float(block.sum()) - float(zero)
-        mean += float(mean_sign[at[i + 1 :]].sum())
-        variance -= float(own[at[i + 1 :]].sum())
-    return mean, variance
+    # The year itself has lag 0 and sign 0; what it would add to its own year is taken off again.
+    at_zero = float(own[lags.size // 2]) * t.size
+    variance = float((covariance * found.meetings).sum()) - at_zero - float(found.forward @ own)
+    return float(found.forward @ mean_sign), variance
 
 
 def _both_below(h: FloatArray, chance: FloatArray) -> FloatArray:
-    """P(U < h_i, V < h_j) for standard normal U, V with correlation 1/2, by Owen's T."""
-    a, b = h[:, None], h[None, :]
+    """P(U < h_i, V < h_j) for standard normal U, V with correlation 1/2, by Owen's T.
+
+    Swapping U and V transposes. Where ``h`` is symmetric about 0, as the gaps between years are, half of
+    the rows are the other half turned round, for Owen's T is even in its first argument.
+    """
     root = math.sqrt(0.75)
+    symmetric = bool(np.array_equal(h, -h[::-1]))
+    rows = h[h.size // 2 if symmetric else 0 :, None]
     with np.errstate(divide="ignore", invalid="ignore"):
-        first = special.owens_t(a, (b / a - 0.5) / root)
-        second = special.owens_t(b, (a / b - 0.5) / root)
+        first = special.owens_t(rows, (h[None, :] / rows - 0.5) / root)
     # At h = 0 Owen's form has a limit: T(0, +-infinity) = +-1/4.
-    quarter_b = np.where(b == 0, np.arctan(-0.5 / root) / (2 * math.pi), np.sign(b) * 0.25)
-    quarter_a = np.where(a == 0, np.arctan(-0.5 / root) / (2 * math.pi), np.sign(a) * 0.25)
-    first = np.where(a == 0, quarter_b, first)
-    second = np.where(b == 0, quarter_a, second)
+    limit = np.where(h == 0, np.arctan(-0.5 / root) / (2 * math.pi), np.sign(h) * 0.25)
+    first = np.where(rows == 0, limit[None, :], first)
+    if symmetric:
+        first = np.concatenate([first[: -1 - h.size // 2 : -1, ::-1], first])
+    a, b = h[:, None], h[None, :]
     apart = (a * b < 0) | ((a * b == 0) & (a + b < 0))
-    result: FloatArray = (chance[:, None] + chance[None, :]) / 2 - first - second - np.where(apart, 0.5, 0.0)
-    both_zero = (a == 0) & (b == 0)
-    return np.where(both_zero, 0.25 + math.asin(0.5) / (2 * math.pi), result)
+    result: FloatArray = (chance[:, None] + chance[None, :]) / 2 - first - first.T - np.where(apart, 0.5, 0.0)
+    return np.where((a == 0) & (b == 0), 0.25 + math.asin(0.5) / (2 * math.pi), result)
 
 
 @lru_cache(maxsize=4096)
