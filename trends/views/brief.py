@@ -89,7 +89,9 @@ def issue(request: HttpRequest, slug: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
     params = _lists(QueryDict(request.POST.get("address", "")))
     answers = {
-        key.removeprefix("answer-"): str(text) for key, text in request.POST.items() if key.startswith("answer-")
+        key.removeprefix("answer-"): str(text)
+        for key, text in request.POST.items()
+        if key.startswith("answer-")
     }
     try:
         kept = issue_brief(
