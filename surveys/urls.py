@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from surveys.views import entry, entry_device, field_sheet, history, review, season, station_versions, uploads
+from surveys.views import (
+    entry,
+    entry_device,
+    field_sheet,
+    history,
+    mapping,
+    review,
+    season,
+    station_versions,
+    uploads,
+)
 
 app_name = "surveys"
 
@@ -17,6 +27,10 @@ urlpatterns = [
     path("upload/", uploads.upload_list, name="upload_list"),
     path("upload/season-file.json", uploads.season_schema, name="season_schema"),
     path("upload/season-file-example.csv", uploads.season_example, name="season_example"),
+    path("upload/map/", mapping.mapping_list, name="mapping_list"),
+    path("upload/map/<uuid:batch>/", mapping.mapping_batch, name="mapping_batch"),
+    path("upload/map/file/<int:pk>/", mapping.mapping_file, name="mapping_file"),
+    path("upload/map/file/<int:pk>/original", mapping.mapping_original, name="mapping_original"),
     path("upload/<int:pk>/", uploads.upload, name="upload"),
     path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
     path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),

@@ -1,6 +1,7 @@
 """The records: places, taxa, visits and uploads."""
 
 from surveys.models.entry import EntryReceipt, VisitQuestion
+from surveys.models.mapping import ColumnMapping, MappedFile
 from surveys.models.places import SamplingMethod, Station, StationVersion, Watershed
 from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
@@ -20,7 +21,9 @@ __all__ = [
     "REACH_LIMITS",
     "WATER_LIMITS",
     "Catch",
+    "ColumnMapping",
     "EntryReceipt",
+    "MappedFile",
     "NotSampled",
     "NotSampledKind",
     "Permit",

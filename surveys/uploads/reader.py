@@ -14,6 +14,7 @@ from pathlib import PurePath
 
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
 from surveys.uploads.workbook import OLD_WORKBOOK, ZIP, read_workbook
+from surveys.uploads.workbook import read_sheets as read_workbook_sheets
 
 TEXT_ENDINGS = (".csv", ".tsv", ".txt")
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
@@ -103,6 +104,59 @@ def read_table(
     if has_errors(findings):
         return Table(findings=tuple(findings))
     return _as_table(rows, findings, limit_rows)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawSheet:
+    """One sheet as rows of text, before it is known which line holds the headings."""
+
+    name: str
+    rows: tuple[tuple[str, ...], ...]
+
+    @property
+    def first_line(self) -> int:
+        """The first line with any content; 1 where there is none."""
+        return next((n for n, row in enumerate(self.rows, start=1) if any(cell.strip() for cell in row)), 1)
+
+    def table(self, heading_line: int) -> Table:
+        """The sheet as a table whose headings stand in that line; short rows are filled with blanks."""
+        above: list[list[str]] = [[] for _ in range(heading_line - 1)]
+        width = max((len(row) for row in self.rows), default=0)
+        body = [[*row, *[""] * (width - len(row))] for row in self.rows[heading_line - 1 :]]
+        return _as_table([*above, *body], [], len(self.rows))
+
+
+def read_sheets(
+    name: str,
+    content: bytes,
+    *,
+    limit_bytes: int = DEFAULT_LIMIT_BYTES,
+    limit_rows: int = DEFAULT_LIMIT_ROWS,
+) -> tuple[tuple[RawSheet, ...], tuple[Finding, ...]]:
+    """Every sheet of a file of another layout, by the same rules and limits as ``read_table``."""
+    ending = PurePath(name).suffix.lower()
+    if ending == ".xlsx" and len(content) <= limit_bytes:
+        read, found = read_workbook_sheets(content, limit_rows=limit_rows)
+        sheets = tuple(
+            RawSheet(name=title, rows=tuple(map(tuple, rows)))
+            for title, rows in read
+            if any(cell.strip() for row in rows for cell in row)
+        )
+        if not sheets and not found:
+            found = list(
+                _refused("empty_file", "The workbook has no cell with content.", "Check the file.").findings
+            )
+        return sheets, tuple(found)
+    if ending not in TEXT_ENDINGS or len(content) > limit_bytes or not content.strip():
+        return (), read_table(name, content, limit_bytes=limit_bytes).findings
+    rows, findings = _read_text(content)
+    kept = tuple(tuple(row) for row in rows)
+    if len(kept) > limit_rows:
+        message = f"The file has {len(kept):,} rows; the limit is {limit_rows:,}."
+        return (), _refused("too_many_rows", message, "Send it in parts, one season at a time.").findings
+    if has_errors(findings):
+        return (), tuple(findings)
+    return (RawSheet(name=PurePath(name).stem, rows=kept),), tuple(findings)
 
 
 def _read_text(content: bytes) -> tuple[Iterable[list[str]], list[Finding]]:

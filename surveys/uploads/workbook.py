@@ -21,6 +21,7 @@ OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 MOST_ENTRIES = 500
 MOST_UNPACKED_BYTES = 250 * 1024 * 1024
 MOST_CELLS = 12_000_000
+MOST_SHEETS = 40
 _CHUNK = 1 << 20
 
 _FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
@@ -37,6 +38,41 @@ def read_workbook(content: bytes, *, limit_rows: int) -> tuple[Iterable[list[str
     except (CalamineError, IndexError, ValueError):
         return [], [_broken()]
     return ([_as_text(cell) for cell in row] for row in rows), []
+
+
+def read_sheets(
+    content: bytes, *, limit_rows: int
+) -> tuple[list[tuple[str, list[list[str]]]], list[Finding]]:
+    """Every sheet with its name and its rows of text; formulas are read as the values stored with them."""
+    if problem := _refusal(content, limit_rows):
+        return [], [problem]
+    sheets: list[tuple[str, list[list[str]]]] = []
+    rows = 0
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        if len(book.sheet_names) > MOST_SHEETS:
+            return [], [
+                _error(
+                    "too_many_sheets",
+                    f"The workbook has {len(book.sheet_names)} sheets; the limit is {MOST_SHEETS}.",
+                    "Copy the sheets that hold the data into a new workbook.",
+                )
+            ]
+        for name in book.sheet_names:
+            read = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+            rows += len(read)
+            if rows > limit_rows:
+                return [], [
+                    _error(
+                        "too_many_rows",
+                        f"The workbook has more than {limit_rows:,} rows.",
+                        "Send it in parts, one season or one watershed at a time.",
+                    )
+                ]
+            sheets.append((name, [[_as_text(cell) for cell in row] for row in read]))
+    except (CalamineError, ValueError):
+        return [], [_broken()]
+    return sheets, []
 
 
 def _refusal(content: bytes, limit_rows: int) -> Finding | None:
