@@ -74,6 +74,7 @@ class MethodView:
     sentence: str
     check: MethodCheck | None
     versions: tuple[Held, ...]
+    lists: tuple[tuple[str, str], ...]  # (stratum, trait list that scores its stations here)
 
 
 def file_text(held: Held) -> str:
@@ -143,6 +144,11 @@ def method_view(
         sentence=sentence_for(method, check),
         check=check,
         versions=on_shelf.versions.get(method.code, ()),
+        lists=tuple(
+            (one.name, f"{listed.name}, {listed.dated}")
+            for one in method.strata.values()
+            if (listed := on_shelf.traits_for(one.code))
+        ),
     )
 
 

@@ -34,3 +34,27 @@ def sentence_for(method: Method, check: MethodCheck | None) -> str:
         f"{check.checked_by_name} checked the cut points of version {method.version} against "
         f"{check.edition}, {check.pages}, on {day}."
     )
+
+
+def short_standing(method_code: str, version: str = "") -> str:
+    """The same in a few words, for the foot of a paper or the caption of a picture; empty where nothing is to say."""
+    if not method_code:
+        return ""
+    method = loaded_method(method_code, version)
+    check = MethodCheck.objects.filter(code=method.code, version=method.version).first()
+    if check is None:
+        return "index cut points still to be checked against the report" if method.needs_check else ""
+    return f"index cut points checked by {check.checked_by_name}, {check.checked_on:%Y-%m-%d}"
+
+
+class Standings:
+    """The sentences of many results, each method's asked for once: for files of many rows."""
+
+    def __init__(self) -> None:
+        self._told: dict[tuple[str, str], str] = {}
+
+    def of(self, method_code: str, version: str) -> str:
+        key = (method_code, version)
+        if key not in self._told:
+            self._told[key] = standing_sentence(method_code, version)
+        return self._told[key]

@@ -30,6 +30,17 @@ class TraitForm(forms.ModelForm):  # type: ignore[type-arg]
         model = Taxon
         fields = [*TRAIT_FIELDS, "traits_source"]
         widgets = {"traits_source": forms.Textarea(attrs={"rows": 2})}
+        labels = {
+            "rank": "Kind of record",
+            "tolerance": "Tolerance of disturbance",
+            "trophic_guild": "Feeds as",
+            "benthic": "Lives on the bottom",
+            "lithophilic": "Spawns on clean stones",
+            "native": "Native here",
+            "migratory": "Migrates between fresh and salt water",
+            "hybrid": "A cross of two species",
+            "traits_source": "Source of the traits",
+        }
 
 
 class TraitListForm(forms.ModelForm):  # type: ignore[type-arg]

@@ -27,7 +27,8 @@ class Doubts:
     score: float
     low: float
     high: float
-    readings: tuple[explain.WhatIf, ...]
+    readings: tuple[explain.WhatIf, ...]  # those that move the score or the rating, the greatest move first
+    unmoved: tuple[explain.WhatIf, ...]
     not_scored: tuple[explain.WhatIf, ...]  # readings under which the method gives no score
     drawing: SafeString
     words: str
@@ -54,12 +55,14 @@ def doubts(record: VisitRecord, stratum: str, method: Method, *, open_to_all: bo
     scored = [one.score for one in readings if one.score is not None]
     if not scored:
         return None
+    moving = [one for one in readings if one.score is not None and (one.change or one.rating != base.rating)]
     score, low, high = float(base.score), min([base.score, *scored]), max([base.score, *scored])
     return Doubts(
         score=score,
         low=float(low),
         high=float(high),
-        readings=tuple(one for one in readings if one.score is not None),
+        readings=tuple(sorted(moving, key=lambda one: -abs(one.change or 0.0))),
+        unmoved=tuple(one for one in readings if one.score is not None and one not in moving),
         not_scored=tuple(one for one in readings if one.score is None),
         drawing=_drawing(score, float(low), float(high), method),
         words=_words(score, float(low), float(high), readings),
@@ -174,6 +177,8 @@ def _change_words(
         return f"{said} No metric changed its points."
     parts = ", ".join(f"{m.name} ({_signed(m.score_part)})" for m in moved[:3])
     more = f" and {len(moved) - 3} more" if len(moved) > 3 else ""
+    if not comparison.change:
+        return f"{said} The score is the same, but not its parts: {parts}{more} cancel out."
     return f"{said} The difference of {_signed(comparison.change)} comes from {parts}{more}."
 
 

@@ -97,11 +97,23 @@ def drawing(series: list[VersionSeries], method: Method, title: str) -> SafeStri
         svg.text("", WIDTH - RIGHT, HEIGHT - 8, str(last), "end"),
     ]
     for one in series:
-        points = [place(year, value) for year, (value, _) in one.years.items()]
-        if one.present and len(points) > 1:
-            parts.append(svg.polyline("line", points))
-        for (x, y), (year, (value, _)) in zip(points, one.years.items(), strict=True):
+        # A line joins years that follow each other; a year without a score stays a gap.
+        for run in _runs(sorted(one.years)) if one.present else ():
+            parts.append(svg.polyline("line", [place(year, one.years[year][0]) for year in run]))
+        for year, (value, _) in one.years.items():
+            x, y = place(year, value)
             said = f"{year}: {value:.2f}, version {one.version}"
             kind, css = ("circle", "dot") if one.present else ("diamond", "station")
             parts.append(svg.shape(kind, css, x, y, 4, said))
     return mark_safe("".join(parts) + "</svg>")  # every text went through svg's own escaping
+
+
+def _runs(years: list[int]) -> list[list[int]]:
+    """Years cut where one is missing; single years are left to their dots."""
+    runs: list[list[int]] = []
+    for year in years:
+        if runs and runs[-1][-1] == year - 1:
+            runs[-1].append(year)
+        else:
+            runs.append([year])
+    return [run for run in runs if len(run) > 1]

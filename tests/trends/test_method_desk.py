@@ -324,3 +324,20 @@ def test_a_check_in_the_future_is_refused(signed_in: Any) -> None:
     )
     assert answer.status_code == 422
     assert not MethodCheck.objects.exists()
+
+
+def test_files_and_papers_with_a_score_say_it_too(visits: list[Visit]) -> None:
+    from trends.exports.charts import in_size, watershed_pictures
+    from trends.exports.trends import trend_rows
+    from trends.exports.visits import visit_rows
+
+    assert {row["index_standing"] for row in visit_rows()} == {CHECK_FIRST}
+    told = {row["measure"]: row["index_standing"] for row in trend_rows()}
+    assert told["index_score"] == CHECK_FIRST and told["total_catch"] == ""
+    row = Client().get("/api/v1/scores").json()
+    assert CHECK_FIRST in str(row)
+    short = "ndex cut points still to be checked"
+    assert short in Client().get("/handout/willow-run/").content.decode()
+    pictures = {p.outcome.measure: p for p in watershed_pictures(visits[0].station.watershed)}
+    assert short in str(in_size(pictures["index_score"], "screen"))
+    assert short not in str(in_size(pictures["total_catch"], "screen"))

@@ -49,7 +49,7 @@ def test_each_reading_gives_the_score_of_the_catch_it_describes(station: Any) ->
     record = visit_records(Visit.objects.filter(pk=visit.pk))[0]
     found = doubts(record, STRATUM, method)
     assert found is not None
-    labels = {one.label: one for one in found.readings}
+    labels = {one.label: one for one in (*found.readings, *found.unmoved)}
     assert set(labels) == {"all Semotilus atromaculatus read as Semotilus corporalis", "first pass only"}
     # The same visit, had the fish been named the other way: scored on its own, not by the band.
     taxon = Taxon.objects.get(scientific_name="Semotilus corporalis")

@@ -13,7 +13,7 @@ from trends.exports.tables import Column
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import NESTED_COLUMNS as TREND_NESTED
 from trends.exports.trends import trend_results
-from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUMNS, WATER_COLUMNS
+from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUMNS, STANDING, WATER_COLUMNS
 from trends.measures import INDEX, MEASURES
 from trends.models import LandUseNote, NoteCategory
 
@@ -194,6 +194,7 @@ RESOURCES: tuple[Resource, ...] = (
             _column("rating", "string", "Rating that the score earns"),
             _column("index_method", "string", "Code of the index method"),
             _column("index_version", "string", "Version of the index method"),
+            _column("index_standing", "string", STANDING),
             _column("reason", "string", "Why there is no score"),
             _column("metrics", "array", "Value, unit, points and remark of each metric"),
             _column("metrics_reason", "string", "Why the metrics are not given"),

@@ -10,11 +10,19 @@ from trends.exports import trends as trend_export
 from trends.exports.tables import Column
 from trends.exports.visits import measure_cells, measure_columns, place_cells
 from trends.measures import INDEX
+from trends.method_standing import Standings
 from trends.models import LandUseNote, TrendResult
 from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, withheld_taxa
 
 Row = dict[str, Any]
-_INDEX_KEYS = {INDEX.key, f"{INDEX.key}_reason", "index_rating", "index_method", "index_version"}
+_INDEX_KEYS = {
+    INDEX.key,
+    f"{INDEX.key}_reason",
+    "index_rating",
+    "index_method",
+    "index_version",
+    "index_standing",
+}
 
 
 def indicator_columns() -> list[Column]:
@@ -100,11 +108,13 @@ def indicator_rows(found: list[Visit]) -> Iterator[Row]:
 
 def score_rows(found: list[Visit]) -> Iterator[Row]:
     figures = public_figures(found, score_alone=True)
+    standings = Standings()
     for one in found:
         cells = measure_cells(getattr(one, "result", None), figures[one.pk])
         metrics = figures[one.pk].metrics
         yield place_cells(one) | cells | {
             "rating": cells["index_rating"],
+            "index_standing": standings.of(cells["index_method"], cells["index_version"]),
             "reason": cells[f"{INDEX.key}_reason"],
             "metrics": None
             if metrics is None

@@ -23,6 +23,7 @@ from trends.chart_frames import caption, framed, frames
 from trends.chart_style import Figure
 from trends.exports.sources import source_words
 from trends.measures import INDEX, Measure
+from trends.method_standing import short_standing
 from trends.outcomes import Outcome
 from trends.public_figures import measures_for
 from trends.reading import (
@@ -59,6 +60,7 @@ class Picture:
     name: str
     figure: Figure
     outcome: Outcome
+    standing: str = ""  # how far the cut points of its index may be trusted; asked for before drawing begins
 
 
 def public_measures(watershed: Watershed) -> list[Measure]:
@@ -80,7 +82,7 @@ def watershed_pictures(watershed: Watershed) -> list[Picture]:
             continue
         figure = charts.trajectory(outcome, notes=notes, cover=cover)
         name = f"{watershed.slug}-{measure.key.replace('_', '-')}"
-        pictures.append(Picture(name=name, figure=figure, outcome=outcome))
+        pictures.append(Picture(name=name, figure=figure, outcome=outcome, standing=_standing(outcome)))
     stations = list(Station.objects.filter(watershed=watershed).order_by("river_km", "code"))
     outcomes = station_outcomes(stations, INDEX.key)
     for station in stations:
@@ -90,8 +92,12 @@ def watershed_pictures(watershed: Watershed) -> list[Picture]:
         own = note_marks(numbered_notes(watershed, staff=False, station=station))
         figure = charts.trajectory(found, notes=own, cover=cover)
         name = f"{watershed.slug}-station-{slugify(station.code)}-{INDEX.key.replace('_', '-')}"
-        pictures.append(Picture(name=name, figure=figure, outcome=found))
+        pictures.append(Picture(name=name, figure=figure, outcome=found, standing=_standing(found)))
     return pictures
+
+
+def _standing(outcome: Outcome) -> str:
+    return short_standing(outcome.index_method, outcome.index_version)
 
 
 def browser_path() -> str:
@@ -113,6 +119,8 @@ def browser_path() -> str:
 def in_size(picture: Picture, size: str) -> dict[str, Any]:
     """The frame of a picture with its caption; a figure too tall for a slide stands as on a screen."""
     words = caption(picture.figure, source_words(), timezone.localdate())
+    if picture.standing:
+        words = f"{words} {picture.standing[0].upper()}{picture.standing[1:]}."
     offered = frames(picture.figure, words)
     return offered.get(size) or offered["screen"]
 

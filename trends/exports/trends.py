@@ -8,8 +8,9 @@ from typing import Any
 
 from trends.cautions import told_to_public
 from trends.exports.tables import Column
-from trends.exports.visits import whole
+from trends.exports.visits import STANDING, whole
 from trends.measures import BY_KEY, INDEX
+from trends.method_standing import Standings
 from trends.models import TrendResult
 from trends.outcomes import Outcome, Period, from_plain
 from trends.public_figures import KEPT_BACK, guarded_watersheds
@@ -73,6 +74,7 @@ COLUMNS = (
     Column(key="sampling_method", kind="string", text="Code of the sampling method of these years"),
     Column(key="index_method", kind="string", text="Code of the index method, for the index score"),
     Column(key="index_version", kind="string", text="Version of the index method"),
+    Column(key="index_standing", kind="string", text=STANDING),
     Column(key="latest_year", kind="integer", text="Latest year with a value"),
     Column(key="latest_value", kind="number", text="Value of the latest year", unit=AS_MEASURE),
     Column(key="cautions", kind="string", text="Codes of the cautions that go with the result"),
@@ -111,10 +113,12 @@ def trend_rows(
     """
     if public and guarded is None:
         guarded = guarded_watersheds()
+    standings = Standings()
     source = trend_results().iterator(chunk_size=500) if results is None else results
     for result in source:
         kept_back = public and result.watershed_id in (guarded or ()) and result.measure != INDEX.key
-        yield _row(result, public=public, kept_back=kept_back)
+        row = _row(result, public=public, kept_back=kept_back)
+        yield row | {"index_standing": standings.of(row["index_method"], row["index_version"])}
 
 
 def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from surveys.models import Visit
 from surveys.queries import WATER_FIELDS
 from trends.exports.tables import Column
 from trends.measures import INDEX, MEASURES
+from trends.method_standing import Standings
 from trends.models import VisitResult
 from trends.public_figures import NOT_COMPUTED, Figures, guarded_watersheds, public_figures, stored_figures
 from trends.scores import loaded_method
@@ -75,6 +76,9 @@ MADE_FROM_COLUMNS = (
 )
 
 
+STANDING = "Who checked the cut points of the index method against the report, or that they must be checked"
+
+
 def measure_columns() -> list[Column]:
     """A number and a reason for each measure, and the method behind the index score."""
     columns: list[Column] = []
@@ -88,6 +92,7 @@ def measure_columns() -> list[Column]:
             columns.append(Column(key="index_rating", kind="string", text="Rating that the score earns"))
             columns.append(Column(key="index_method", kind="string", text="Code of the index method"))
             columns.append(Column(key="index_version", kind="string", text="Version of the index method"))
+            columns.append(Column(key="index_standing", kind="string", text=STANDING))
     return columns
 
 
@@ -153,13 +158,15 @@ def visit_rows(*, public: bool = False) -> Iterator[dict[str, Any]]:
     With ``public`` the numbers are those the public may have (see ``trends.public_figures``).
     """
     guarded = guarded_watersheds() if public else frozenset()
+    standings = Standings()
     visits = Visit.objects.accepted().select_related("station__watershed", "method", "result")
     source = visits.order_by("station__code", "visit_date").iterator(chunk_size=CHUNK)
     while block := list(islice(source, CHUNK)):
         shown = public_figures(block, guarded) if public else {}
         for visit in block:
             figures = shown.get(visit.pk) or stored_figures(getattr(visit, "result", None))
-            yield _row(visit, figures, public=public)
+            row = _row(visit, figures, public=public)
+            yield row | {"index_standing": standings.of(row["index_method"], row["index_version"])}
 
 
 def place_cells(visit: Visit) -> dict[str, Any]:

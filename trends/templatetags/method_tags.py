@@ -6,7 +6,7 @@ from typing import Any
 from django import template
 
 from trends.index.method import CHECK_FIRST, Method
-from trends.method_standing import standing_sentence
+from trends.method_standing import short_standing, standing_sentence
 
 register = template.Library()
 
@@ -15,6 +15,12 @@ register = template.Library()
 def method_standing(code: str, version: str = "") -> str:
     """Who checked the figures of a method, or that they must be checked; empty where neither is to be said."""
     return standing_sentence(code, version)
+
+
+@register.simple_tag
+def short_method_standing(code: str, version: str = "") -> str:
+    """The same in a few words, for the foot of a paper."""
+    return short_standing(code, version)
 
 
 @register.simple_tag
