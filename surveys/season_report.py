@@ -1,14 +1,14 @@
 """The state of a season: station by station what was due, done, not done and why, and what is unanswered."""
 
 import datetime
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Count, Q, Sum
 from django.utils import timezone
 
-from surveys.models import NotSampled, PlannedVisit, Station, Visit, VisitQuestion, VisitStatus
+from surveys.models import NotSampled, PlannedVisit, Station, Upload, Visit, VisitQuestion, VisitStatus
 
 DONE, WAITING, RETURNED, DRAFT = "done", "waiting", "returned", "begun"
 NOT_SAMPLED, DUE, MISSING = "not sampled", "due", "missing"
@@ -70,17 +70,12 @@ def season_of(year: int, *, today: datetime.date | None = None) -> Season:
         plans[plan.station_id].append(plan)
     visits: dict[int, list[Visit]] = defaultdict(list)
     made = Visit.objects.filter(visit_date__year=year).exclude(status=VisitStatus.WITHDRAWN)
-    for visit in made.order_by("visit_date"):
+    for visit in made.order_by("visit_date").select_related("station"):
         visits[visit.station_id].append(visit)
     gaps: dict[int, list[NotSampled]] = defaultdict(list)
     for gap in NotSampled.objects.filter(year=year):
         gaps[gap.station_id].append(gap)
-    unanswered = dict(
-        VisitQuestion.objects.filter(visit__in=made, answer="")
-        .order_by()
-        .values_list("visit__station")
-        .annotate(Count("pk"))
-    )
+    unanswered = _unanswered(visits)
     stations = (
         Station.objects.filter(pk__in=[*plans, *visits, *gaps])
         .with_places()
@@ -95,11 +90,34 @@ def season_of(year: int, *, today: datetime.date | None = None) -> Season:
                 plans=tuple(plans[station.pk]),
                 visits=tuple(visits[station.pk]),
                 not_sampled=tuple(gaps[station.pk]),
-                unanswered=unanswered.get(station.pk, 0),
+                unanswered=unanswered[station.pk],
             )
             for station in stations
         ),
     )
+
+
+def _unanswered(visits: dict[int, list[Visit]]) -> Counter[int]:
+    """Questions without an answer by station: asked when a visit was handed in, or in the file it came from."""
+    made = [visit for of_station in visits.values() for visit in of_station]
+    counts: Counter[int] = Counter()
+    for station, number in (
+        VisitQuestion.objects.filter(visit__in=[visit.pk for visit in made], answer="")
+        .order_by()
+        .values_list("visit__station")
+        .annotate(Count("pk"))
+    ):
+        counts[station] += number
+    files = {visit.upload_id for visit in made if visit.upload_id}
+    open_ones = {
+        (key, entry["station"], entry["date"]): entry.get("unanswered", len(entry.get("warnings", ())))
+        for key, summary in Upload.objects.filter(pk__in=files).values_list("pk", "summary")
+        for entry in summary.get("visits", [])
+    }
+    for visit in made:
+        place = (visit.upload_id or 0, visit.station.code, str(visit.visit_date))
+        counts[visit.station_id] += open_ones.get(place, 0)
+    return counts
 
 
 def _state(

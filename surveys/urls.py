@@ -32,6 +32,7 @@ urlpatterns = [
     path("upload/map/file/<int:pk>/", mapping.mapping_file, name="mapping_file"),
     path("upload/map/file/<int:pk>/original", mapping.mapping_original, name="mapping_original"),
     path("upload/<int:pk>/", uploads.upload, name="upload"),
+    path("upload/<int:pk>/answers/", uploads.upload_answers, name="upload_answers"),
     path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
     path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),
     path("season/", season.season, name="season"),

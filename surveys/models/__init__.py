@@ -5,7 +5,7 @@ from surveys.models.mapping import ColumnMapping, MappedFile
 from surveys.models.places import SamplingMethod, Station, StationVersion, Watershed
 from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
-from surveys.models.uploads import Upload, UploadFinding, UploadStatus
+from surveys.models.uploads import Upload, UploadAnswer, UploadFinding, UploadStatus
 from surveys.models.visits import (
     REACH_LIMITS,
     WATER_LIMITS,
@@ -40,6 +40,7 @@ __all__ = [
     "Tolerance",
     "TrophicGuild",
     "Upload",
+    "UploadAnswer",
     "UploadFinding",
     "UploadStatus",
     "Visit",

@@ -63,3 +63,24 @@ class UploadFinding(models.Model):
 
     def __str__(self) -> str:
         return f"{self.code} in row {self.row}"
+
+
+class UploadAnswer(models.Model):
+    """What a person said to one warning on a file before it was taken: "confirmed, counted again".
+
+    ``mark`` names the warning by row, column and words, so that the answer outlives a new check of the file.
+    """
+
+    upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="answers")
+    mark = models.CharField(max_length=24)
+    message = models.TextField()
+    answer = models.CharField(max_length=500)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [models.UniqueConstraint(fields=["upload", "mark"], name="upload_answer_once")]
+
+    def __str__(self) -> str:
+        return self.answer

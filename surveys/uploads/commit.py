@@ -1,7 +1,7 @@
 """Takes a season file: one transaction that writes the whole plan, or nothing."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,10 +11,11 @@ from django.utils import timezone
 
 from surveys.models import Upload, UploadFinding, UploadStatus, Visit, VisitStatus, VisitStep
 from surveys.signals import visits_changed
+from surveys.uploads.answers import answers_of, told
 from surveys.uploads.bulk import insert_catches, insert_passes, next_ids
 from surveys.uploads.findings import ERROR, shortened
 from surveys.uploads.plan import CHANGED, NEW, Plan, VisitPlan, prepare
-from surveys.uploads.preview import warnings_by_visit
+from surveys.uploads.preview import questions_by_visit
 from surveys.uploads.replace import replace_visits
 from surveys.uploads.taxa import create_taxa as add_taxa
 
@@ -159,7 +160,7 @@ def _refuse(plan: Plan, upload: Upload, *, replace: bool, seen: str | None) -> N
 def _write(plan: Plan, upload: Upload, *, by: Any, accept: bool) -> None:
     upload.status, upload.taken_at = UploadStatus.TAKEN, timezone.now()
     upload.row_count = plan.row_count
-    upload.summary = summary(plan)
+    upload.summary = summary(plan, answers_of(upload))
     upload.save()
     keep_findings(upload, plan)
     with pghistory.context(upload=upload.pk, file=plan.file_name):
@@ -221,9 +222,9 @@ def keep_findings(upload: Upload, plan: Plan) -> None:
     )
 
 
-def summary(plan: Plan) -> dict[str, Any]:
+def summary(plan: Plan, answers: Mapping[str, str] | None = None) -> dict[str, Any]:
     """What was shown to the person who confirmed it, to be read again later."""
-    warnings = warnings_by_visit(plan)
+    warnings = {visit: told(findings, answers or {}) for visit, findings in questions_by_visit(plan).items()}
     return {
         "counts": plan.counts(),
         "new_taxa": list(plan.new_taxa.values()),
@@ -235,7 +236,8 @@ def summary(plan: Plan) -> dict[str, Any]:
                 "passes": visit.passes,
                 "catches": visit.catches,
                 "fish": visit.fish,
-                "warnings": warnings.get(visit.number, []),
+                "warnings": warnings.get(visit.number, ([], 0))[0],
+                "unanswered": warnings.get(visit.number, ([], 0))[1],
                 "differences": [
                     {"what": d.what, "old": d.old, "new": d.new, "row": d.row} for d in visit.differences
                 ],

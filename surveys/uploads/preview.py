@@ -39,15 +39,23 @@ def by_row(findings: Iterable[Finding]) -> list[RowRemarks]:
 
 def warnings_by_visit(plan: Plan) -> dict[int, list[str]]:
     """What a reviewer should look at, by the number of the visit in the file."""
+    return {
+        visit: [finding.message for finding in findings]
+        for visit, findings in questions_by_visit(plan).items()
+    }
+
+
+def questions_by_visit(plan: Plan) -> dict[int, list[Finding]]:
+    """The warnings that ask something of a visit, by its number in the file."""
     if plan.rows is None:
         return {}
     lines = np.array(plan.rows.table.row_numbers)
-    found: dict[int, list[str]] = {}
+    found: dict[int, list[Finding]] = {}
     for finding in plan.findings:
         if finding.level == WARNING and finding.row is not None and finding.code != "visit_held":
             at = int(np.searchsorted(lines, finding.row))
             if at < len(lines) and lines[at] == finding.row:
-                found.setdefault(int(plan.rows.visit_of_row[at]), []).append(finding.message)
+                found.setdefault(int(plan.rows.visit_of_row[at]), []).append(finding)
     return found
 
 

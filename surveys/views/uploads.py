@@ -16,6 +16,7 @@ from surveys import access
 from surveys.forms.uploads import TakeForm, UploadForm
 from surveys.models import Upload, UploadStatus
 from surveys.review_queue import returned_visits
+from surveys.uploads.answers import answers_of, keep_answers, mark_of, questions_of
 from surveys.uploads.columns import SEASON_FILE
 from surveys.uploads.commit import NotTaken, check_upload, discard, take
 from surveys.uploads.findings import Finding
@@ -132,6 +133,8 @@ def _preview(
         "counts": plan.counts(),
         "remarks": remarks,
         "visits": [(visit, warnings.get(visit.number, [])) for visit in plan.visits],
+        "questions": len(asked := questions_of(plan)),
+        "answered": sum(mark_of(finding) in given for finding in asked) if (given := answers_of(sent)) else 0,
         "going_back": [visit for visit in plan.changed if visit.goes_back],
         "form": form if access.may(request.user, access.ENTER) else None,
     }
@@ -183,6 +186,24 @@ def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
     many = "1 visit is" if number == 1 else f"{number} visits are"
     messages.success(request, f"{many} stored and waiting for the reviewer.")
     return redirect(sent)
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def upload_answers(request: HttpRequest, pk: int) -> HttpResponse:
+    """Each warning on a file that waits, with room for an answer to the reviewer."""
+    sent = get_object_or_404(access.visible_uploads(request.user), pk=pk, status=UploadStatus.CHECKED)
+    plan = prepare(sent.file_name, bytes(sent.content))
+    asked = questions_of(plan)
+    if request.method == "POST":
+        given = {mark: request.POST[mark] for mark in map(mark_of, asked) if mark in request.POST}
+        number = keep_answers(sent, plan, given, by=request.user)
+        messages.success(request, f"{number} of {len(asked)} warnings are answered.")
+        return redirect(sent)
+    answers = answers_of(sent)
+    page = Paginator(asked, REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    rows = [(finding, mark_of(finding), answers.get(mark_of(finding), "")) for finding in page]
+    return render(request, "surveys/upload_answers.html", {"upload": sent, "page": page, "rows": rows})
 
 
 @access.allowed(access.SEE_UNACCEPTED)
