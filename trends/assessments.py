@@ -6,13 +6,10 @@ threshold is a named constant with its source, and the words themselves live in 
 
 import itertools
 import math
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from statistics import median
-from threading import Lock
 
 import numpy as np
 
@@ -20,12 +17,12 @@ from surveys.models import Station
 from trends import cautions
 from trends.cautions.limits import LEAST_YEARS
 from trends.cautions.retest import retest
+from trends.further_years import planning, target_per_decade, with_smallest_change
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
 from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
-from trends.stats.power import smallest_detectable_change, years_to_detect
 from trends.stats.shuffle import ShuffledYears, shuffled_years
 
 # Words by confidence in the direction; 0.85 as the lower limit of "likely" is stricter than the
@@ -41,10 +38,6 @@ LEAST_YEARS_FOR_COVARIANCE = 11
 # limit would still be less than a class).
 STEADY_PART_OF_CLASS = 0.25
 STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "tolerant_share_pct": 2.5}
-# The change that "years needed" is worked out for, per decade: half a rating class, or as named.
-TARGET_PART_OF_CLASS = 0.5
-TARGET_PER_DECADE = {"native_richness": 1.0, "intolerant_share_pct": 10.0, "tolerant_share_pct": 10.0}
-ALPHA, POWER = 0.05, 0.80
 FOLLOWED = tuple(m.key for m in MEASURES)
 
 
@@ -97,63 +90,6 @@ def _scatter(years: np.ndarray, values: np.ndarray, slope: float, intercept: flo
         return None
     residuals = values - (intercept + slope * years)
     return float(np.sqrt(np.sum((residuals - residuals.mean()) ** 2) / (len(values) - 2)))
-
-
-@lru_cache(maxsize=10_000)
-def _smallest_in_scatters(years: tuple[int, ...]) -> float | None:
-    """Yearly change, in units of the scatter, that visits in these years show with the power stated."""
-    change = smallest_detectable_change(years, 1.0, alpha=ALPHA, power=POWER).slope
-    return float(change) if math.isfinite(change) else None
-
-
-def _with_smallest_change(period: Period, years: np.ndarray) -> Period:
-    """Where no direction could be named: the change that these years would have shown."""
-    if period.certainty not in ("unclear", "leaning") or not period.scatter:
-        return period
-    smallest = _smallest_in_scatters(tuple(int(y) for y in years))
-    if smallest is None:
-        return period
-    return replace(period, smallest_change_per_decade=10 * smallest * period.scatter)
-
-
-def target_per_decade(measure: Measure, width: float | None) -> float | None:
-    """The change per decade that would matter, or None where none is named for this measure."""
-    return TARGET_PART_OF_CLASS * width if width else TARGET_PER_DECADE.get(measure.key)
-
-
-def _planning(measure: Measure, width: float | None, scatter: float | None) -> dict[str, float | int | None]:
-    """Yearly visits needed to see the target change at the present scatter; forward only."""
-    target = target_per_decade(measure, width)
-    if not target or not scatter:
-        return {}
-    needed = _years_needed(round(target / 10 / scatter, 3))
-    return {"years_needed": needed, "years_needed_for": target} if needed else {}
-
-
-# Answers found so far: changes in units of the scatter, in rising order, and the years each needs.
-_CHANGES: list[float] = []
-_YEARS: list[float] = []
-_years_lock = Lock()
-
-
-def _years_needed(change_in_scatters: float) -> int | None:
-    """Yearly visits needed; only the change in units of the scatter matters, so answers are kept.
-
-    A greater change never needs more years, so a change between two that need the same needs that too.
-    """
-    if change_in_scatters <= 0:
-        return None
-    with _years_lock:
-        at = bisect_left(_CHANGES, change_in_scatters)
-        known = at < len(_CHANGES) and (
-            _CHANGES[at] == change_in_scatters or (at > 0 and _YEARS[at - 1] == _YEARS[at])
-        )
-        if not known:
-            found = years_to_detect(change_in_scatters, 1.0, alpha=ALPHA, power=POWER, method="formula")
-            _CHANGES.insert(at, change_in_scatters)
-            _YEARS.insert(at, float(found))
-        years = _YEARS[at]
-    return int(years) if math.isfinite(years) else None
 
 
 def _not_assessed(base: Period, n: int) -> Period:
@@ -229,9 +165,9 @@ def _one_station(
         confidence=float(slope.confidence),
         limits=slope.limits,
         scatter=scatter,
-        **_planning(measure, width, scatter),  # type: ignore[arg-type]
+        **planning(measure, width, scatter),  # type: ignore[arg-type]
     )
-    return _with_smallest_change(tested, years)
+    return with_smallest_change(tested, years)
 
 
 def _several_stations(
@@ -293,9 +229,9 @@ def _several_stations(
         stations_up=tuple(code for code, z in by_station.items() if z >= 1),
         stations_down=tuple(code for code, z in by_station.items() if z <= -1),
         scatter=scatter,
-        **_planning(measure, width, scatter),  # type: ignore[arg-type]
+        **planning(measure, width, scatter),  # type: ignore[arg-type]
     )
-    return _with_smallest_change(tested, years)
+    return with_smallest_change(tested, years)
 
 
 def _periods(

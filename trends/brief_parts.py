@@ -8,11 +8,12 @@ from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.queries import visit_records
 from surveys.withholding import without_sensitive
 from trends import cautions, wording
-from trends.assessments import POWER, adjust
+from trends.assessments import adjust
 from trends.brief_proposals import Proposal
 from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
+from trends.further_years import POWER
 from trends.measures import BY_KEY
 from trends.method_standing import standing_sentence
 from trends.number_words import (

@@ -14,8 +14,9 @@ import numpy as np
 
 from surveys.models import Station, Visit
 from trends import cautions
-from trends.assessments import POWER, class_width, target_per_decade
+from trends.assessments import class_width
 from trends.cautions import pages
+from trends.further_years import POWER, target_per_decade
 from trends.measures import BY_KEY, INDEX, Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, StationSeries

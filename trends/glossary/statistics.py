@@ -3,16 +3,13 @@
 from dataclasses import dataclass
 
 from trends.assessments import (
-    ALPHA,
     DISAGREE_P,
     LEAST_YEARS,
     LEAST_YEARS_FOR_COVARIANCE,
-    POWER,
     STEADY_PART_OF_CLASS,
     STEADY_PER_DECADE,
-    TARGET_PART_OF_CLASS,
-    TARGET_PER_DECADE,
 )
+from trends.further_years import ALPHA, POWER, TARGET_PART_OF_CLASS, TARGET_PER_DECADE
 from trends.measures import BY_KEY
 from trends.number_words import listed
 from trends.stats._mann_kendall import LARGEST_N_FOR_EXACT
