@@ -9,12 +9,28 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from surveys.access import SEE_SENSITIVE, Person, may
+from surveys.models import Taxon
 from surveys.queries import VisitRecord
 
 STATEMENT = (
     "Lists of fish on public pages may be shortened by rule: where exactly some species live is not "
     "published. They are named for the watershed as a whole."
 )
+
+
+# Stands in the place of a reason that names such a taxon, wherever it is kept for others to read.
+NAMELESS_REASON = "something that this number needs is not known for every fish"
+
+
+def withheld_names() -> frozenset[str]:
+    """Names of the taxa whose places are withheld, as reasons and remarks may carry them."""
+    named = Taxon.objects.filter(sensitive_location=True).values_list("scientific_name", "common_name")
+    return frozenset(name for names in named for name in names if name)
+
+
+def nameless(reason: str, names: frozenset[str]) -> str:
+    """The reason, or one that gives no taxon away where it names one of these."""
+    return NAMELESS_REASON if any(name in reason for name in names) else reason
 
 
 def sees_all(person: Person) -> bool:

@@ -31,6 +31,7 @@ _NAME = re.compile(r"\{([^{}]*)\}")
 # A handout is one side of paper.
 MOST_NOTES = 5
 MOST_LIMITS = 4
+LONGEST_LIMIT = 30  # words
 MOST_FISH_TOLD = 4
 
 
@@ -93,7 +94,9 @@ def facts_of(watershed: Watershed) -> Facts:
             for c in for_reader(outcome.cautions, staff=False, today=datetime.date.today())
             if c.level != "note" and not c.public.startswith("Also in these years")
         ]
-        limits = [*grave[:2], *wording.cannot_say(outcome)][:MOST_LIMITS]
+        told = [*grave[:2], *wording.cannot_say(outcome)]
+        # A reason full of terms belongs on the creek's page.
+        limits = [one for one in told if len(one.split()) <= LONGEST_LIMIT][:MOST_LIMITS]
     made = TrendResult.objects.filter(watershed=watershed, station__isnull=True).aggregate(
         at=Max("computed_at")
     )
@@ -279,7 +282,7 @@ def save_texts(
             kept.text, kept.written_by = text, by  # type: ignore[assignment]
             kept.save()
         else:
-            HandoutText.objects.create(watershed=watershed, part=key, text=text, written_by=by)
+            HandoutText.objects.create(watershed=watershed, part=key, text=text, written_by=by)  # type: ignore[misc]
         changed.append(key)
     return changed
 

@@ -15,6 +15,7 @@ from django.db.models import Avg
 
 from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
 from surveys.queries import Layouts, layouts, reasons_for_gaps
+from surveys.withholding import nameless, withheld_names
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import StationSeries, YearValue
@@ -102,6 +103,8 @@ def read_record(watershed: Watershed) -> Record:
         .annotate(Avg("effort_s"))
     )
     laid_out = layouts(watershed)
+    # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole.
+    withheld = withheld_names()
     for result in results:
         visit = result.visit
         layout = laid_out.get(visit.station_id, Layouts())
@@ -115,7 +118,9 @@ def read_record(watershed: Watershed) -> Record:
                 method_name=", ".join(filter(None, [visit.method.name, layout.words(visit.visit_date)])),
                 in_season=visit.method.in_season(visit.visit_date),
                 values=result.values,
-                reasons=result.detail.get("reasons", {}),
+                reasons={
+                    key: nameless(why, withheld) for key, why in result.detail.get("reasons", {}).items()
+                },
                 index_method=result.index_method,
                 index_version=result.index_version,
                 passes=int(result.detail.get("passes", 0)),

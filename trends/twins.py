@@ -213,7 +213,7 @@ def series_rows(outcome: Outcome, *, kept_back: bool = False) -> list[Row]:
     rows: list[Row] = []
     for place, years in lines:
         for one in years:
-            hidden = kept_back and one.value is not None
+            hidden = kept_back and (one.value is not None or bool(one.visits))
             rows.append(
                 {
                     **base,

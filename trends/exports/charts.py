@@ -140,8 +140,10 @@ def write_pictures(
         return []
     folder.mkdir(parents=True, exist_ok=True)
     whole = START_LIMIT_S + limit_s * len(pictures)
+    # Made beforehand: captions read the database, which the drawing loop must not wait for.
+    sheets = [(picture, in_size(picture, size)) for picture in pictures]
     try:
-        return asyncio.run(asyncio.wait_for(_draw(pictures, folder, kind, size, limit_s, say, path), whole))
+        return asyncio.run(asyncio.wait_for(_draw(sheets, folder, kind, limit_s, say, path), whole))
     except TimeoutError:
         raise NotDrawnError(
             f"The browser did not finish within {whole:.0f} seconds and was stopped."
@@ -149,10 +151,9 @@ def write_pictures(
 
 
 async def _draw(
-    pictures: Sequence[Picture],
+    sheets: Sequence[tuple[Picture, dict[str, Any]]],
     folder: Path,
     kind: Format,
-    size: str,
     limit_s: float,
     say: Callable[[str], None],
     path: str,
@@ -161,8 +162,7 @@ async def _draw(
     async with kaleido.Kaleido(
         n=1, timeout=limit_s, mathjax=False, path=path, proxy_server=NOWHERE, enable_extensions=False
     ) as browser:
-        for picture in pictures:
-            frame = in_size(picture, size)
+        for picture, frame in sheets:
             scale = frame["scale"] if kind == "png" else 1
             options = {"format": kind, "width": frame["width"], "height": frame["height"], "scale": scale}
             try:
@@ -170,7 +170,7 @@ async def _draw(
             except TimeoutError:
                 raise NotDrawnError(
                     f"{picture.name} was not drawn within {limit_s:g} seconds; "
-                    f"{len(written)} of {len(pictures)} pictures are written."
+                    f"{len(written)} of {len(sheets)} pictures are written."
                 ) from None
             except kaleido.errors.KaleidoError as error:
                 raise NotDrawnError(f"{picture.name} could not be drawn: {error}") from error

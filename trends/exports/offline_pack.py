@@ -55,7 +55,7 @@ def write_pack(path: Path, watershed: Watershed) -> int:
 
 def _write(target: Any, watershed: Watershed) -> int:
     charts_ = _charts(watershed)
-    pages = {
+    pages: dict[str, tuple[str, dict[str, Any]]] = {
         "index.html": ("trends/pack_index.html", {"handout": handout(watershed)}),
         "charts.html": ("trends/pack_charts.html", {"charts": [c for c in charts_ if not c["station"]]}),
         "stations.html": ("trends/pack_charts.html", {"charts": [c for c in charts_ if c["station"]]}),

@@ -155,7 +155,9 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         {
             "year": one["year"],
             "value": None if kept_back else one["value"],
-            "reason": KEPT_BACK if kept_back and one["value"] is not None else one["reason"],
+            "reason": KEPT_BACK
+            if kept_back and (one["value"] is not None or one["visits"])
+            else one["reason"],
         }
         for one in outcome["middle"]
     ]

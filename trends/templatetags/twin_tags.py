@@ -22,7 +22,7 @@ def _addresses(context: Any) -> dict[str, str]:
     name = TWINS.get(match.view_name) if match else None
     visit = context.get("visit")
     # Only what is accepted has public data.
-    if name is None or (visit is not None and not visit.is_accepted):
+    if match is None or name is None or (visit is not None and not visit.is_accepted):
         return {}
     key = next(iter(match.kwargs.values()), None)
     keys = [] if key is None else [key]

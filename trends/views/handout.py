@@ -69,8 +69,10 @@ def edit(request: HttpRequest, slug: str) -> HttpResponse:
                 "Somebody else changed this handout meanwhile. Open it in another window, compare, "
                 "and save again to put your words in the place of theirs.",
             )
-            form.data = form.data.copy()  # type: ignore[assignment]
-            form.data["seen"] = now  # type: ignore[index]
+            # The form shows their words again, now with knowledge of the other's.
+            again = request.POST.copy()
+            again["seen"] = now
+            form.data = again
         else:
             texts = {part.key: form.cleaned_data[part.key] for part in EVERY}
             changed = save_texts(watershed, texts, by=request.user)
