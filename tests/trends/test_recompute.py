@@ -1,6 +1,8 @@
 """Stored results: made when, and only when, what they rest on has changed."""
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from factories import make_station, make_user, make_visit
 
 from surveys.models import Visit
@@ -96,16 +98,17 @@ def test_stored_results_hold_no_number_that_json_cannot_carry() -> None:
     assert removal["upper"] is None
 
 
-def test_computing_a_station_takes_no_more_queries_with_more_years(
-    django_assert_max_num_queries: object,
-) -> None:
+def test_computing_a_station_takes_no_more_queries_with_more_years() -> None:
+    asked = {}
     for years in (3, 12):
         station = make_station(f"W-{years}", watershed=f"Creek {years}")
         for year in range(years):
             make_visit(station, f"{2001 + year}-07-01")
         recompute.mark_stale([station.pk])
-        with django_assert_max_num_queries(28):  # type: ignore[operator]
+        with CaptureQueriesContext(connection) as queries:
             recompute.recompute_marked()
+        asked[years] = len(queries)
+    assert asked[12] <= asked[3]
 
 
 def test_a_trait_list_that_changes_a_trait_makes_the_results_anew(
