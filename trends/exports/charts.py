@@ -158,7 +158,7 @@ async def _draw(
     say: Callable[[str], None],
     path: str,
 ) -> list[Path]:
-    written = []
+    written: list[Path] = []
     async with kaleido.Kaleido(
         n=1, timeout=limit_s, mathjax=False, path=path, proxy_server=NOWHERE, enable_extensions=False
     ) as browser:
