@@ -188,7 +188,18 @@ class TestSensitivePlaces:
         trout = make_taxon("Brook Trout", sensitive_location=True)
         station = make_station("SECRET-7", name="Hidden riffle", latitude=39.1234, longitude=-77.4321)
         make_visit(station, "2019-07-01", passes=[{"Brook Trout": 3}])
+        make_visit(make_station("OPEN-1"), "2018-07-01", passes=[{"Creek Chub": 3}])
         return trout.get_absolute_url()
+
+    def test_a_creek_with_one_visited_station_is_not_named(self, client: Client) -> None:
+        """Its name would be the place."""
+        trout = make_taxon("Brook Trout", sensitive_location=True)
+        make_visit(make_station("SECRET-7"), "2019-07-01", passes=[{"Brook Trout": 3}])
+        assert "Willow Run" not in _page(client, trout.get_absolute_url())
+
+    def test_the_public_gets_neither_years_nor_counts(self, address: str, client: Client) -> None:
+        page = _page(client, address)
+        assert "2019" not in page and "of 2 visits" not in page
 
     @pytest.mark.parametrize("role", ["", "nobody in particular"])
     def test_the_public_learns_the_watershed_and_no_station(

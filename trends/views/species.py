@@ -6,9 +6,10 @@ from django.views.decorators.http import require_safe
 
 from surveys.access import Person
 from surveys.look_alikes import marks_between
-from surveys.models import Taxon
+from surveys.models import Taxon, Watershed
 from surveys.withholding import STATEMENT, sees_all
 from trends import species_drawings
+from trends.public_figures import LEAST_STATIONS, withheld_taxa
 from trends.reference_models import TaxonOperation, TraitList
 from trends.species import cleaned_search, finding, not_seen_since, occurrence, species_list
 from trends.taxonomy import kept_under, operations_of
@@ -40,6 +41,22 @@ def may_see_stations(person: Person, taxon: Taxon) -> bool:
     return not taxon.sensitive_location or sees_all(person)
 
 
+def _withheld(request: HttpRequest, taxon: Taxon, met_in: list[Watershed]) -> HttpResponse:
+    """A sensitive fish as the public reads of it: its creeks, without years and counts that could be placed."""
+    told = withheld_taxa([w.pk for w in met_in])
+    return render(
+        request,
+        "trends/species_withheld.html",
+        {
+            "taxon": taxon,
+            "met": bool(met_in),
+            "watersheds": [w for w in met_in if taxon in told.get(w.pk, [])],
+            "least_stations": LEAST_STATIONS,
+            "withheld": STATEMENT,
+        },
+    )
+
+
 def _unknown() -> Taxon:
     raise Http404("There is no taxon of this name.")
 
@@ -51,6 +68,8 @@ def taxon(request: HttpRequest, slug: str) -> HttpResponse:
         return redirect(kept_under(slug) or _unknown(), permanent=True)
     open_to_person = may_see_stations(request.user, one)
     found = occurrence(one, with_stations=open_to_person)
+    if not open_to_person:
+        return _withheld(request, one, [row.watershed for row in found.watersheds if row.meeting.met])
     years = found.everywhere.years
     look_alikes = one.look_alike_names
     listed = {t.scientific_name: t for t in Taxon.objects.filter(scientific_name__in=look_alikes)}
