@@ -17,6 +17,7 @@ from surveys.uploads.context_checks import check_against_earlier
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
 from surveys.uploads.group_checks import check_passes, check_visits
 from surveys.uploads.grouping import Grouped, group_rows
+from surveys.uploads.history_checks import check_history
 from surveys.uploads.known import Known
 from surveys.uploads.reader import Table
 from surveys.uploads.values import fold
@@ -73,6 +74,7 @@ def check_season(table: Table, known: Known) -> Checked:
     check_passes(rows, findings)
     check_visits(rows, findings)
     check_against_earlier(rows, known, findings)
+    check_history(rows, known, findings)
     return Checked(findings=tuple(findings), rows=rows, new_taxa=new_taxa)
 
 

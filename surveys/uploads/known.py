@@ -26,8 +26,21 @@ class KnownMethod:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MeanWeights:
+    """The lightest and the heaviest mean weight of a fish in the batches weighed before, g."""
+
+    least: float
+    most: float
+    batches: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KnownStation:
-    """A station and what was seen there before. ``most`` is the largest count of a taxon in one pass."""
+    """A station and what was seen there before.
+
+    ``most`` is the largest count of a taxon in one pass, ``history`` the taxa met at each earlier visit that
+    caught any, ``watershed_taxa`` those met anywhere in its watershed.
+    """
 
     key: int
     code: str
@@ -37,6 +50,8 @@ class KnownStation:
     earlier_dates: tuple[datetime.date, ...] = ()
     last_method: str = ""
     most: Mapping[int, int] = field(default_factory=dict)
+    history: tuple[tuple[datetime.date, frozenset[int]], ...] = ()
+    watershed_taxa: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +68,7 @@ class Known:
     methods: Mapping[str, KnownMethod]
     default_method: KnownMethod | None
     create_taxa: bool = False
+    mean_weights: Mapping[int, MeanWeights] = field(default_factory=dict)
 
     def method_for(self, station: KnownStation, code: str | None) -> KnownMethod | None:
         """The method a file names, else the station's, else the default."""

@@ -5,11 +5,12 @@ from collections import defaultdict
 from collections.abc import Collection
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Count, F, FloatField, Max, Min
+from django.db.models.functions import Cast
 from django.utils import timezone
 
 from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, Visit, VisitStatus
-from surveys.uploads.known import Known, KnownMethod, KnownStation
+from surveys.uploads.known import Known, KnownMethod, KnownStation, MeanWeights
 from surveys.uploads.values import fold
 
 
@@ -20,15 +21,31 @@ def read_known(
     methods = {m.pk: _method(m) for m in SamplingMethod.objects.all()}
     default = SamplingMethod.objects.filter(is_default=True).first()
     names, taxon_names = _taxa()
+    stations = _stations({fold(text) for text in station_texts}, methods)
     return Known(
         today=today or timezone.localdate(),
-        stations=_stations({fold(text) for text in station_texts}, methods),
+        stations=stations,
         taxa=names,
         taxon_names=taxon_names,
         methods={fold(m.code): m for m in methods.values()},
         default_method=methods[default.pk] if default else None,
         create_taxa=create_taxa,
+        mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates]),
     )
+
+
+def _mean_weights(stations: list[int]) -> dict[int, MeanWeights]:
+    """What a fish of each taxon weighed in the batches of these stations."""
+    if not stations:
+        return {}
+    each = F("biomass_g") / Cast("count", FloatField())
+    batches = Catch.objects.filter(removal_pass__visit__station__in=stations, biomass_g__gt=0)
+    return {
+        taxon: MeanWeights(least=least, most=most, batches=number)
+        for taxon, least, most, number in batches.order_by()
+        .values_list("taxon_id")
+        .annotate(least=Min(each), most=Max(each), number=Count("pk"))
+    }
 
 
 def _method(method: SamplingMethod) -> KnownMethod:
@@ -41,7 +58,9 @@ def _method(method: SamplingMethod) -> KnownMethod:
 
 
 def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, KnownStation]:
-    rows = list(Station.objects.values("pk", "code", "method_id", "reach_length_m", "mean_width_m"))
+    rows = list(
+        Station.objects.values("pk", "code", "method_id", "reach_length_m", "mean_width_m", "watershed_id")
+    )
     in_file = [row["pk"] for row in rows if fold(row["code"]) in wanted]
     dates: dict[int, list[datetime.date]] = defaultdict(list)
     last: dict[int, str] = {}
@@ -59,6 +78,7 @@ def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, Kn
         .annotate(most=Max("count"))
     ):
         most[station][taxon] = count
+    met, around = _met(in_file)
     return {
         fold(row["code"]): KnownStation(
             key=row["pk"],
@@ -69,9 +89,40 @@ def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, Kn
             earlier_dates=tuple(dates.get(row["pk"], ())),
             last_method=last.get(row["pk"], ""),
             most=most.get(row["pk"], {}),
+            history=met.get(row["pk"], ()),
+            watershed_taxa=around.get(row["watershed_id"], frozenset()) if row["pk"] in met else frozenset(),
         )
         for row in rows
     }
+
+
+def _met(
+    stations: list[int],
+) -> tuple[dict[int, tuple[tuple[datetime.date, frozenset[int]], ...]], dict[int, frozenset[int]]]:
+    """Taxa met at each visit to these stations, and those met anywhere in their watersheds."""
+    caught = Catch.objects.exclude(removal_pass__visit__status=VisitStatus.WITHDRAWN).order_by()
+    visits: dict[tuple[int, datetime.date], set[int]] = defaultdict(set)
+    for station, day, taxon in (
+        caught.filter(removal_pass__visit__station__in=stations)
+        .values_list("removal_pass__visit__station_id", "removal_pass__visit__visit_date", "taxon_id")
+        .distinct()
+    ):
+        visits[station, day].add(taxon)
+    around: dict[int, set[int]] = defaultdict(set)
+    watersheds = Station.objects.filter(pk__in=stations).values("watershed")
+    for watershed, taxon in (
+        caught.filter(removal_pass__visit__station__watershed__in=watersheds)
+        .values_list("removal_pass__visit__station__watershed_id", "taxon_id")
+        .distinct()
+    ):
+        around[watershed].add(taxon)
+    met: dict[int, list[tuple[datetime.date, frozenset[int]]]] = defaultdict(list)
+    for (station, day), taxa in sorted(visits.items()):
+        met[station].append((day, frozenset(taxa)))
+    return (
+        {station: tuple(of_station) for station, of_station in met.items()},
+        {watershed: frozenset(taxa) for watershed, taxa in around.items()},
+    )
 
 
 def _taxa() -> tuple[dict[str, tuple[int, ...]], dict[int, str]]:

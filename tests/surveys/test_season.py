@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from surveys.entry.saving import NotSaved, save_sheet, start_visit, stored_sheet
+from surveys.history import visit_states
 from surveys.models import (
     NotSampled,
     Permit,
@@ -21,6 +22,7 @@ from surveys.models import (
 from surveys.permits import known_permits, permit_warnings, permit_words
 from surveys.planning import keep_not_sampled, keep_plan, plan_like
 from surveys.queries import reasons_for_gaps
+from surveys.restoring import NotRestored, restore_state
 from surveys.review import StepRefused, move_visits, return_visit
 from surveys.season import (
     NotClosed,
@@ -227,6 +229,14 @@ def test_no_step_of_the_review_moves_a_locked_visit() -> None:
         return_visit(visit.pk, by=None, remark="because")
     visit.refresh_from_db()
     assert visit.status == VisitStatus.ACCEPTED
+
+
+def test_no_earlier_state_is_brought_back_into_a_locked_season() -> None:
+    visit = make_visit(make_station("WIL-01"), "2024-07-16")
+    Visit.objects.filter(pk=visit.pk).update(crew_lead="K. L.", revision=2)
+    close_season(2024, by=None)
+    with pytest.raises(NotRestored, match="closed and locked"):
+        restore_state(visit.pk, 0, seen=len(visit_states(visit)), by=None, reason="because")
 
 
 def test_entry_neither_begins_nor_saves_in_a_locked_season() -> None:

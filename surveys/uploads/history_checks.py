@@ -1,0 +1,107 @@
+"""Checks of a season file against the fish met before: a taxon new to the watershed, one missing that was always
+there, half the species gone, fish far too heavy or too light. Pure code.
+
+The limits are proposals from field practice, no published standard: they make a person look.
+"""
+
+import statistics
+from collections.abc import Iterable
+
+import numpy as np
+
+from surveys.uploads.findings import WARNING, Finding
+from surveys.uploads.grouping import Grouped
+from surveys.uploads.known import Known, KnownStation, MeanWeights
+from surveys.uploads.values import fold
+
+# Earlier visits before anything is called usual at a station.
+LEAST_VISITS = 3
+RICHNESS_LEFT = 0.5
+LEAST_BATCHES = 10
+WEIGHT_PLAY = 3.0
+
+
+def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """Visit by visit what is missing, row by row what is new to the watershed or weighs too much or little."""
+    station, taxon, count = rows.cells["station"], rows.cells["taxon"], rows.cells["count"].numbers()
+    weight = rows.cells["biomass_g"].numbers()
+    caught = np.flatnonzero(station.filled & taxon.filled & (count > 0) & (rows.visit_of_row >= 0))
+    met: list[set[int]] = [set() for _ in range(rows.visit_count)]
+    told: set[tuple[int, int]] = set()
+    for row in caught.tolist():
+        place = known.stations.get(fold(station.value(row)))
+        key = taxon.value(row)
+        if place is None or key[0] != "known":
+            continue
+        fish = int(key[1])
+        met[int(rows.visit_of_row[row])].add(fish)
+        if place.watershed_taxa and fish not in place.watershed_taxa and (place.key, fish) not in told:
+            told.add((place.key, fish))
+            findings.append(_new_to_watershed(rows.line(row), known.taxon_names[fish], place))
+        weights = known.mean_weights.get(fish)
+        if weights and weight[row] == weight[row]:
+            findings += _weight(rows.line(row), known.taxon_names[fish], weight[row] / count[row], weights)
+    for visit in range(rows.visit_count):
+        place = known.stations.get(fold(rows.station(visit)))
+        if place is not None:
+            line = rows.line(int(rows.first_row_of_visit[visit]))
+            findings += _missing(rows, visit, line, met[visit], place, known)
+
+
+def _new_to_watershed(line: int, name: str, place: KnownStation) -> Finding:
+    return Finding(
+        level=WARNING,
+        code="taxon_new_to_watershed",
+        row=line,
+        column="taxon",
+        value=name,
+        message=f"{name} has never been caught in the watershed of {place.code} before.",
+        remedy="Check the name against its look-alikes; keep it if a voucher or a photograph confirms it.",
+    )
+
+
+def _weight(line: int, name: str, each: float, weights: MeanWeights) -> Iterable[Finding]:
+    low, high = weights.least / WEIGHT_PLAY, weights.most * WEIGHT_PLAY
+    if weights.batches < LEAST_BATCHES or low <= each <= high:
+        return
+    yield Finding(
+        level=WARNING,
+        code="unusual_weight",
+        row=line,
+        column="biomass_g",
+        value=f"{each:.3g}",
+        message=f"{each:.3g} g a fish is far from what {name} weighed here before ({weights.least:.3g} to "
+        f"{weights.most:.3g} g in {weights.batches} batches).",
+        remedy="Check tare and unit of the scale, and that all fish of the batch were weighed.",
+    )
+
+
+def _missing(
+    rows: Grouped, visit: int, line: int, met: set[int], place: KnownStation, known: Known
+) -> Iterable[Finding]:
+    earlier = [taxa for day, taxa in place.history if day < rows.date(visit)]
+    if len(earlier) < LEAST_VISITS:
+        return
+    for fish in sorted(
+        frozenset.intersection(*earlier) - met, key=lambda key: known.taxon_names.get(key, "")
+    ):
+        yield Finding(
+            level=WARNING,
+            code="taxon_missing",
+            row=line,
+            column="taxon",
+            value=known.taxon_names[fish],
+            message=f"{known.taxon_names[fish]} was caught at each of the {len(earlier)} earlier visits to "
+            f"{place.code} and is missing now.",
+            remedy="Check that no line of the sheet was left out; keep it if none was caught.",
+        )
+    usual = statistics.median(len(taxa) for taxa in earlier)
+    if usual >= 4 and len(met) <= RICHNESS_LEFT * usual:
+        yield Finding(
+            level=WARNING,
+            code="richness_drop",
+            row=line,
+            value=str(len(met)),
+            message=f"{len(met)} taxa were caught, where {usual:g} are usual at {place.code}.",
+            remedy="Check that the whole sheet was typed; keep it if so few were caught.",
+        )

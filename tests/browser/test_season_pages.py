@@ -1,0 +1,91 @@
+"""The season in a real browser: warnings on a file are answered, the season is closed and opened again, an
+earlier state of a visit is brought back."""
+
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from factories import make_station, make_taxon, season_csv
+
+from surveys.models import SeasonClose, UploadAnswer, Visit, VisitStatus
+from surveys.uploads.commit import check_upload, new_upload, take
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+ROW = {"station": "WIL-01", "visit_date": "2024-07-16", "pass": 1, "taxon": "Creek Chub", "count": 12}
+
+
+@pytest.fixture
+def open_as(page: Any, live_server: Any, person: Any) -> Any:
+    """Open an address of the site as a person of a role."""
+    page.set_default_timeout(10_000)
+
+    def go(role: str, address: str) -> Any:
+        client = Client()
+        client.force_login(person(role))
+        cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+        page.context.clear_cookies()
+        page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+        page.goto(f"{live_server.url}{address}")
+        return page
+
+    return go
+
+
+@pytest.fixture(autouse=True)
+def _lists(db: None) -> None:
+    make_station("WIL-01")
+    make_taxon("Creek Chub")
+
+
+def test_a_warning_is_answered_and_the_reviewer_reads_it(open_as: Any, person: Any) -> None:
+    content = season_csv(ROW, {**ROW, "pass": 2, "count": 50})
+    upload, _ = check_upload("season.csv", content, by=person("biologist"))
+    page = open_as("biologist", f"/upload/{upload.pk}/")
+    page.click("text=Answer the warnings one by one")
+    for field in page.query_selector_all("main input[type=text]"):
+        field.fill("confirmed, counted again")
+    page.click("text=Keep the answers")
+    page.wait_for_selector("text=warnings are answered")
+    assert UploadAnswer.objects.count() >= 1
+    page.check("#id_looked")
+    page.click("text=Take the whole file")
+    page.wait_for_selector("text=waiting for the reviewer")
+    visit = Visit.objects.get()
+    open_as("reviewer", f"/review/{visit.pk}/")
+    assert "Answer: confirmed, counted again" in page.inner_text("main")
+
+
+def test_a_season_is_closed_refuses_changes_and_is_opened_again(open_as: Any) -> None:
+    take(new_upload("season.csv", season_csv(ROW), by=None), by=None, accept=True)
+    visit = Visit.objects.get()
+    page = open_as("reviewer", "/season/2024/")
+    page.click("text=The report of 2024, and its close")
+    page.fill("#id_remark", "check the scale")
+    page.click("text=Close 2024 as version 2024")
+    page.wait_for_selector("text=is closed as version 2024 and locked")
+    page = open_as("reviewer", f"/review/{visit.pk}/")
+    page.fill("#id_remark", "weights are missing")
+    page.click("button:has-text('Return')")
+    page.wait_for_selector("text=The season 2024 is closed and locked")
+    assert Visit.objects.get().status == VisitStatus.ACCEPTED
+    page = open_as("reviewer", "/season/2024/close/")
+    page.fill("#id_reason", "a scale was off")
+    page.click("text=Open the season again")
+    page.wait_for_selector("text=is open again")
+    assert SeasonClose.objects.get().reopened_why == "a scale was off"
+
+
+def test_an_earlier_state_is_brought_back(open_as: Any) -> None:
+    for count in (12, 9):
+        content = season_csv({**ROW, "count": count})
+        take(new_upload(f"of-{count}.csv", content, by=None), by=None, replace=True, accept=True)
+    visit = Visit.objects.get()
+    page = open_as("biologist", f"/visits/{visit.pk}/")
+    page.click("text=Every earlier state of this visit")
+    page.click("summary:has-text('Bring this state back')")
+    page.fill("#reason-1", "the second file was of another station")
+    page.click("button:has-text('Bring state 1 back')")
+    page.wait_for_selector("text=is back and waits for the reviewer")
+    assert visit.passes.get().catches.get().count == 12
