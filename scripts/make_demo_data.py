@@ -25,6 +25,7 @@ from typing import Any
 
 import numpy as np
 from demo_fish import POOLS, Kind
+from demo_outlines import write_outlines
 from demo_scenario import (
     CREW,
     DROUGHT,
@@ -263,6 +264,7 @@ def write(path: Path, columns: list[str], rows: list[Row]) -> None:
 
 
 def write_lists(out: Path) -> None:
+    write_outlines(out / "outlines.geojson", STATIONS)
     write(out / "sampling_methods.csv", list(METHODS[0]), list(METHODS))
     write(
         out / "stations.csv",

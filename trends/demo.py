@@ -22,6 +22,7 @@ from surveys import review
 from surveys.access import ROLES
 from surveys.models import SamplingMethod, Station, Taxon, Upload, UploadStatus, Visit, VisitStatus, Watershed
 from surveys.uploads.commit import NotTaken, new_upload, take
+from surveys.uploads.outlines import load_outlines
 from surveys.uploads.reference import ListResult, load_stations, load_taxa
 from trends.imports import load_land_cover, load_notes
 from trends.models import LandUseNote
@@ -183,6 +184,7 @@ def load_lists(folder: Path = FIXTURES) -> bool:
         load_methods((folder / "sampling_methods.csv").read_bytes())
         _must(load_taxa("taxa.csv", (folder / "taxa.csv").read_bytes()))
         _must(load_stations("stations.csv", (folder / "stations.csv").read_bytes()))
+        _must(load_outlines("outlines.geojson", (folder / "outlines.geojson").read_bytes()))
         planner = demo_accounts().filter(username="planner").first()
         _must(load_notes("land_use_notes.csv", (folder / "land_use_notes.csv").read_bytes(), by=planner))
         _must(load_land_cover("land_cover.csv", (folder / "land_cover.csv").read_bytes()))

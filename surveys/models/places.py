@@ -61,6 +61,9 @@ class Watershed(models.Model):
     name = models.CharField(max_length=200, unique=True)
     slug = models.SlugField(max_length=200, unique=True)
     description = models.TextField(blank=True)
+    # Rings and lines as [longitude, latitude] pairs, WGS 84; read from GeoJSON for the creek's map.
+    outlines = models.JSONField(default=list, blank=True, editable=False)
+    courses = models.JSONField(default=list, blank=True, editable=False)
 
     class Meta:
         ordering = ["name"]

@@ -88,7 +88,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
             "chart": chart,
             "facts": brief_parts.facts(outcome, staff=staff),
             "profile": profile(outcome, shown, notes),
-            "map": station_map(shown, by_station, staff=staff),
+            "map": station_map(shown, by_station, place.outlines, place.courses, staff=staff),
             "agreement": _agreement(outcome, choice, state, staff=staff),
             "metrics": metrics,
             "metrics_words": metrics_words(metrics, staff=staff),
