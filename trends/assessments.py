@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from statistics import median
+from typing import TypeVar
 
 import numpy as np
 
@@ -39,6 +40,7 @@ LEAST_YEARS_FOR_COVARIANCE = 11
 STEADY_PART_OF_CLASS = 0.25
 STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "tolerant_share_pct": 2.5}
 FOLLOWED = tuple(m.key for m in MEASURES)
+AnyOutcome = TypeVar("AnyOutcome", bound=Outcome)
 
 
 def class_width(measure: Measure, ratings: Sequence[tuple[str, float, float]]) -> float | None:
@@ -344,7 +346,7 @@ def _rating_of(code: str, version: str, score: float) -> str:
     return rating_words(loaded_method(code, version), score)
 
 
-def adjust(outcomes: Sequence[Outcome]) -> list[Outcome]:
+def adjust(outcomes: Sequence[AnyOutcome]) -> list[AnyOutcome]:
     """The same outcomes as they read when shown together: words decided by the adjusted p.
 
     Benjamini-Hochberg over the current periods that were tested. A word can only get weaker; a

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from trends.listed import ListedOutcome
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, Period, YearValue
 from trends.wording import line_years, supported
@@ -90,6 +91,8 @@ def value_range(outcome: Outcome) -> Point:
         return float(scale[0]), float(scale[1])
     values = [y.value for s in outcome.series for y in s.years if y.value is not None]
     values += [y.value for y in line_years(outcome) if y.value is not None]
+    if isinstance(outcome, ListedOutcome) and outcome.highest is not None:
+        values.append(outcome.highest)
     return min(0.0, *values, 0.0), nice_ceiling(max(values, default=1.0))
 
 

@@ -188,6 +188,8 @@ class TrendResult(models.Model):
     measure = models.CharField(max_length=60)
     # The whole assessment: series, segments, statistics, cautions (see ``trends.assessments``).
     outcome = models.JSONField(default=dict)
+    # What lists of many places show of it (see ``trends.listed``).
+    summary = models.JSONField(default=dict)
     certainty = models.CharField(max_length=40)
     first_year = models.PositiveSmallIntegerField(null=True, blank=True)
     last_year = models.PositiveSmallIntegerField(null=True, blank=True)

@@ -2,12 +2,16 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.db.models import Q
 
 from surveys.models import Station, Watershed
 from trends.assessments import adjust
 from trends.cautions import still_hold
 from trends.charts import NoteMark
+from trends.listed import ListedOutcome, listed_outcome, years_of
 from trends.measures import MEASURES, Measure
 from trends.models import LandUseNote, TrendResult
 from trends.outcomes import Outcome, from_plain
@@ -17,12 +21,15 @@ def outcome_of(result: TrendResult) -> Outcome:
     return still_hold(from_plain(Outcome, result.outcome), datetime.date.today())
 
 
-def watershed_outcomes(watersheds: Iterable[Watershed], measure: str) -> dict[int, Outcome]:
-    """The watershed-wide outcome of one measure, by watershed id; words adjusted for showing many."""
+def watershed_outcomes(watersheds: Iterable[Watershed], measure: str) -> dict[int, ListedOutcome]:
+    """The watershed-wide outcome of one measure as lists show it, by watershed id; words adjusted for many."""
     results = list(
         TrendResult.objects.filter(watershed__in=list(watersheds), station__isnull=True, measure=measure)
+        .order_by("watershed")
+        .values_list("watershed", "summary")
     )
-    return dict(zip([r.watershed_id for r in results], adjust([outcome_of(r) for r in results]), strict=True))
+    outcomes = adjust([listed_outcome(**summary) for _, summary in results if summary])
+    return dict(zip([pk for pk, summary in results if summary], outcomes, strict=True))
 
 
 def station_outcomes(stations: Iterable[Station], measure: str) -> dict[int, Outcome]:
@@ -36,19 +43,57 @@ def station_outcomes(stations: Iterable[Station], measure: str) -> dict[int, Out
     }
 
 
+def listed_stations(measure: str) -> dict[int, ListedOutcome]:
+    """One measure at every station, words and numbers alone, by station id; words adjusted for many."""
+    results = list(
+        TrendResult.objects.filter(station__isnull=False, measure=measure)
+        .order_by("station")
+        .values_list("station", "summary__rest")
+    )
+    outcomes = adjust([listed_outcome(rest) for _, rest in results if rest])
+    return dict(zip([pk for pk, rest in results if pk is not None and rest], outcomes, strict=True))
+
+
 def every_outcome(
     watersheds: Iterable[Watershed], measure: str, *, stations: bool
-) -> list[tuple[Watershed | Station, Outcome]]:
-    """Outcomes with a value of these watersheds, or of all their stations, as they stand alone."""
+) -> list[tuple[Watershed | Station, ListedOutcome]]:
+    """Outcomes with a value of these watersheds, or of all their stations, as they stand alone.
+
+    Without their lines, which ``with_lines`` adds for those that are drawn.
+    """
+    named = {w.pk: w for w in watersheds}
     results = (
-        TrendResult.objects.filter(
-            watershed__in=list(watersheds), measure=measure, station__isnull=not stations
-        )
-        .select_related("watershed", "station__watershed")
+        TrendResult.objects.filter(watershed__in=list(named), measure=measure, station__isnull=not stations)
         .order_by("watershed__name", "station__code")
+        .values_list("watershed", "station", "summary__rest")
     )
-    read = [(r.station or r.watershed, outcome_of(r)) for r in results]
-    return [(place, outcome) for place, outcome in read if outcome.latest_year is not None]
+    places = {s.pk: s for s in Station.objects.filter(watershed__in=list(named))} if stations else {}
+    for station in places.values():
+        station.watershed = named[station.watershed_id]
+    return [
+        (places[station] if station else named[watershed], listed_outcome(rest))
+        for watershed, station, rest in results
+        if rest and rest.get("latest_year") is not None
+    ]
+
+
+def with_lines(places: Iterable[tuple[Watershed | Station, ListedOutcome]]) -> list[ListedOutcome]:
+    """The outcomes with the years of their small lines. One query."""
+    given = list(places)
+    stations = [p.pk for p, _ in given if isinstance(p, Station)]
+    watersheds = [p.pk for p, _ in given if isinstance(p, Watershed)]
+    found: dict[tuple[int | None, int | None], Any] = {
+        (station, watershed if station is None else None): line
+        for station, watershed, line in TrendResult.objects.filter(measure__in={o.measure for _, o in given})
+        .filter(Q(station__in=stations) | Q(station__isnull=True, watershed__in=watersheds))
+        .order_by()
+        .values_list("station", "watershed", "summary__line")
+    }
+    return [replace(outcome, middle=years_of(found.get(_key(place)) or ())) for place, outcome in given]
+
+
+def _key(place: Watershed | Station) -> tuple[int | None, int | None]:
+    return (place.pk, None) if isinstance(place, Station) else (None, place.pk)
 
 
 def place_outcome(watershed: Watershed, station: Station | None, measure: str) -> Outcome | None:
@@ -59,10 +104,9 @@ def place_outcome(watershed: Watershed, station: Station | None, measure: str) -
 
 def computed_measures(watershed: Watershed, station: Station | None = None) -> list[Measure]:
     """The measures that have at least one value here, in the order they are offered."""
+    found = TrendResult.objects.filter(watershed=watershed, station=station).order_by()
     filled = {
-        r.measure
-        for r in TrendResult.objects.filter(watershed=watershed, station=station).only("measure", "outcome")
-        if r.outcome.get("latest_year") is not None
+        key for key, year in found.values_list("measure", "summary__rest__latest_year") if year is not None
     }
     return [m for m in MEASURES if m.key in filled]
 

@@ -20,6 +20,7 @@ from surveys.signals import visits_changed
 from trends import storing
 from trends.assessments import FOLLOWED, assess
 from trends.indicators import prepare_removals, visit_indicators
+from trends.listed import summary_of
 from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
@@ -231,6 +232,7 @@ def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcom
         station=station,
         measure=outcome.measure,
         outcome=plain,
+        summary=summary_of(outcome),
         certainty=period.certainty if period else "not_assessed",
         first_year=period.first_year if period else None,
         last_year=period.last_year if period else None,

@@ -1,7 +1,8 @@
 """Creeks and stations side by side: small trajectories on one scale, and a table with its uncertainty."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -10,11 +11,13 @@ from surveys.models import Station, Watershed
 from surveys.withholding import sees_all
 from trends.assessments import adjust
 from trends.chart_parts import value_range
+from trends.listed import ListedOutcome
 from trends.measures import BY_KEY, INDEX, MEASURES
-from trends.outcomes import Outcome
 from trends.public_figures import guarded_watersheds
-from trends.reading import every_outcome
+from trends.reading import every_outcome, with_lines
 
+# Pictures and rows of one part of the list; words and axes are those of the whole list.
+PLACES_AT_ONCE = 48
 # Sort keys that may stand in the address. Whatever has no value comes last, whichever way is asked.
 SORTS = {"name": "name", "latest": "latest value", "slope": "change per decade", "years": "years"}
 
@@ -26,16 +29,21 @@ class Row:
     name: str
     url: str
     part_of: str
-    outcome: Outcome
+    place: Watershed | Station
+    outcome: ListedOutcome
 
 
 def shared_axes(rows: list[Row]) -> tuple[int | None, int | None, float | None]:
     """First year, last year and highest value over all rows: every picture is drawn on these."""
-    years = [y.year for row in rows for y in row.outcome.middle]
-    if not years:
+    drawn = [
+        (o.first_drawn, o.last_drawn)
+        for o in (row.outcome for row in rows)
+        if o.first_drawn is not None and o.last_drawn is not None
+    ]
+    if not drawn:
         return None, None, None
     top = max(value_range(row.outcome)[1] for row in rows)
-    return min(years), max(years), top
+    return min(first for first, _ in drawn), max(last for _, last in drawn), top
 
 
 def ordered(rows: list[Row], sort: str, *, falling: bool) -> list[Row]:
@@ -85,17 +93,26 @@ def compare(request: HttpRequest) -> HttpResponse:
             name=f"{place.code} {place.name}".strip() if isinstance(place, Station) else place.name,
             url=place.get_absolute_url(),
             part_of=place.watershed.name if isinstance(place, Station) else "",
+            place=place,
             outcome=outcome,
         )
         for (place, _), outcome in zip(places, adjusted, strict=True)
     ]
     rows = ordered(rows, sort, falling=falling)
     first, last, top = shared_axes(rows)
+    page = Paginator(rows, PLACES_AT_ONCE).get_page(request.GET.get("page"))
+    shown_rows = list(page.object_list)
+    lines = with_lines((row.place, row.outcome) for row in shown_rows)
+    shown_rows = [replace(row, outcome=outcome) for row, outcome in zip(shown_rows, lines, strict=True)]
+    others = request.GET.copy()
+    others.pop("page", None)
     return render(
         request,
         "trends/compare.html",
         {
-            "rows": rows,
+            "rows": shown_rows,
+            "page": page,
+            "query": others.urlencode(),
             "first": first,
             "last": last,
             "top": top,

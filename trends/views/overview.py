@@ -1,34 +1,34 @@
 """The county at a glance: each watershed's state, direction and years."""
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from surveys.models import Watershed
+from surveys.models import Visit, Watershed
 from trends.county_words import county_finding
+from trends.listed import ListedOutcome
 from trends.measures import INDEX
-from trends.outcomes import Outcome
 from trends.reading import watershed_outcomes
 
 
-def why_no_score(watershed: Watershed, outcome: Outcome | None) -> str:
+def why_no_score(watershed: Watershed, outcome: ListedOutcome | None) -> str:
     """Why a watershed has no index score, in a sentence that says what would give it one."""
-    if watershed.accepted == 0:  # type: ignore[attr-defined]
+    if not watershed.has_accepted:  # type: ignore[attr-defined]
         return "no visit has been accepted yet."
     if outcome is None:
         return "its results are being computed."
-    reason = next((y.reason for s in outcome.series for y in s.years if y.visits and y.reason), "")
+    reason = outcome.first_reason
     return f"{reason}." if reason else "the index could not be made from its visits."
 
 
 @require_safe
 def overview(request: HttpRequest) -> HttpResponse:
+    accepted = Visit.objects.accepted().filter(station__watershed=OuterRef("pk"))
     watersheds = list(
-        Watershed.objects.annotate(
-            station_count=Count("stations", distinct=True),
-            accepted=Count("stations__visits", filter=Q(stations__visits__status="accepted"), distinct=True),
-        ).order_by("name")
+        Watershed.objects.annotate(station_count=Count("stations"), has_accepted=Exists(accepted)).order_by(
+            "name"
+        )
     )
     outcomes = watershed_outcomes(watersheds, INDEX.key)
     rows = [

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -17,26 +18,34 @@ from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
 from trends.reading import (
     computed_measures,
     cover_line,
+    listed_stations,
     note_marks,
     numbered_notes,
     place_outcome,
-    station_outcomes,
 )
 from trends.views.watersheds import chosen_measure
+
+# A county has some dozens; a state's thousands come in parts.
+STATIONS_AT_ONCE = 150
 
 
 @require_safe
 def station_list(request: HttpRequest) -> HttpResponse:
-    stations = list(
-        Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code")
-    )
-    outcomes = station_outcomes(stations, INDEX.key)
-    rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in stations]
+    stations = Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code")
+    page = Paginator(stations, STATIONS_AT_ONCE).get_page(request.GET.get("page"))
+    outcomes = listed_stations(INDEX.key)
+    rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in page.object_list]
     tested = sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None)
     return render(
         request,
         "trends/station_list.html",
-        {"rows": rows, "measure": INDEX, "tested": tested, "staff": request.user.is_authenticated},
+        {
+            "rows": rows,
+            "page": page,
+            "measure": INDEX,
+            "tested": tested,
+            "staff": request.user.is_authenticated,
+        },
     )
 
 

@@ -1,0 +1,49 @@
+"""Outcomes as lists of many places show them: stored beside the whole, a tenth as long.
+
+A list shows words, numbers and a small line, so the stations' series, the gaps and the cautions are
+left out; a page about one place reads the whole outcome.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from trends.outcomes import Outcome, YearValue, from_plain, to_plain
+
+LEFT_OUT = ("series", "middle", "gaps", "cautions")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ListedOutcome(Outcome):
+    """An outcome without series, gaps and cautions; instead the extent of what they would draw."""
+
+    highest: float | None = None
+    first_drawn: int | None = None
+    last_drawn: int | None = None
+    # Why the first visit that gave no value gave none.
+    first_reason: str = ""
+
+
+def summary_of(outcome: Outcome) -> dict[str, Any]:
+    """What is stored for lists: the rest of the outcome, and its line as rows of four."""
+    rest = {key: value for key, value in to_plain(outcome).items() if key not in LEFT_OUT}
+    rest["highest"] = max(
+        (y.value for one in outcome.series for y in one.years if y.value is not None), default=None
+    )
+    rest["first_drawn"] = outcome.middle[0].year if outcome.middle else None
+    rest["last_drawn"] = outcome.middle[-1].year if outcome.middle else None
+    rest["first_reason"] = next(
+        (y.reason for one in outcome.series for y in one.years if y.visits and y.reason), ""
+    )
+    return {"rest": rest, "line": [[y.year, y.value, y.reason, y.method] for y in outcome.middle]}
+
+
+def listed_outcome(rest: Mapping[str, Any], line: Iterable[Sequence[Any]] = ()) -> ListedOutcome:
+    """The reverse; without the line where only words and numbers are shown."""
+    return from_plain(ListedOutcome, {**rest, "series": (), "middle": years_of(line)})
+
+
+def years_of(line: Iterable[Sequence[Any]]) -> tuple[YearValue, ...]:
+    return tuple(
+        [YearValue(year=year, value=value, reason=why, method=method) for year, value, why, method in line]
+    )
