@@ -14,8 +14,10 @@ from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known, KnownStation, MeanWeights
 from surveys.uploads.values import fold
 
-# Earlier visits before anything is called usual at a station.
+# Earlier visits before a number of taxa is called usual at a station, and before a taxon that was met at
+# each of them is called always there: after few visits that is often chance.
 LEAST_VISITS = 3
+LEAST_VISITS_ALWAYS = 5
 RICHNESS_LEFT = 0.5
 LEAST_BATCHES = 10
 WEIGHT_PLAY = 3.0
@@ -39,7 +41,8 @@ def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
             told.add((place.key, fish))
             findings.append(_new_to_watershed(rows.line(row), known.taxon_names[fish], place))
         weights = known.mean_weights.get(fish)
-        if weights and weight[row] == weight[row]:
+        # A weight of zero has a remark of its own.
+        if weights and weight[row] > 0:
             findings += _weight(rows.line(row), known.taxon_names[fish], weight[row] / count[row], weights)
     for visit in range(rows.visit_count):
         place = known.stations.get(fold(rows.station(visit)))
@@ -82,9 +85,9 @@ def _missing(
     earlier = [taxa for day, taxa in place.history if day < rows.date(visit)]
     if len(earlier) < LEAST_VISITS:
         return
-    for fish in sorted(
-        frozenset.intersection(*earlier) - met, key=lambda key: known.taxon_names.get(key, "")
-    ):
+    enough = len(earlier) >= LEAST_VISITS_ALWAYS
+    always: frozenset[int] = frozenset.intersection(*earlier) if enough else frozenset()
+    for fish in sorted(always - met, key=lambda key: known.taxon_names[key]):
         yield Finding(
             level=WARNING,
             code="taxon_missing",

@@ -60,6 +60,7 @@ ROLES = {
         "/entry/tally/",
         "/upload/",
         "/upload/{upload}/",
+        "/upload/{upload}/answers/",
         "/season/",
         "/season/2024/",
         "/season/2024/plan/",
@@ -67,6 +68,9 @@ ROLES = {
         "/season/2024/close/",
         "/season/permits/",
         "/stations/WIL-01/field-sheet/",
+        "/stations/WIL-01/layout/",
+        "/stations/WIL-01/layout/0/",
+        "/upload/map/",
         "/account/password/change/",
         "/account/logout/",
     ),
@@ -112,7 +116,7 @@ NOT_PAGES = {
     "creeks_data", "watershed_data", "station_data", "visit_data", "species_data", "handout_pack", "method_file",
     "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync",
     "season_schema", "season_example", "season_export", "season_plan_like", "upload_remarks", "upload_file",
-    "resubmit", "brief_pdf", "brief_issue", "brief_issued_pdf", "method_publish", "method_discard",
+    "mapping_original", "resubmit", "brief_pdf", "brief_issue", "brief_issued_pdf", "method_publish", "method_discard",
 }  # fmt: skip
 # Pages of a record that show the form walked here without one, or what the page before it shows.
 LIKE_ANOTHER = {
@@ -120,6 +124,8 @@ LIKE_ANOTHER = {
     "season_not_sampled": "season_not_sampled_add",
     "season_permit": "season_permit_add",
     "station_version": "station_layout",
+    "mapping_batch": "mapping_list",
+    "mapping_file": "mapping_list",
     "brief_issued": "brief",
     "trait_list": "trait_lists",
     "method_draft": "method_desk",

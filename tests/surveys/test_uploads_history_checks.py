@@ -63,14 +63,18 @@ def test_a_watershed_without_any_catch_has_nothing_new() -> None:
 @pytest.mark.parametrize(
     ("met", "codes"),
     [
-        ([{CHUB, DACE}] * 3, ["taxon_missing"]),
-        ([{CHUB, DACE}] * 2, []),
-        ([{CHUB, DACE}, {CHUB, DACE}, {CHUB}], []),
+        ([{CHUB, DACE}] * 5, ["taxon_missing"]),
+        ([{CHUB, DACE}] * 4, []),
+        ([*[{CHUB, DACE}] * 5, {CHUB}], []),
     ],
-    ids=["at each of three", "two visits only", "once missed before"],
+    ids=["at each of five", "four visits only", "once missed before"],
 )
 def test_one_missing_that_was_always_there(met: list[set[int]], codes: list[str]) -> None:
     assert found(known(*met)) == codes
+
+
+def test_a_weight_of_zero_has_its_own_remark_only() -> None:
+    assert found(known({CHUB}), {"biomass_g": 0}) == []
 
 
 def test_half_the_taxa_gone() -> None:
@@ -89,8 +93,9 @@ def test_a_mean_weight_far_from_those_before(grams: float, codes: list[str]) -> 
 
 
 def test_a_visit_is_compared_with_those_before_it_only() -> None:
-    about = known(*[{CHUB, DACE}] * 3)
-    assert found(about, {"visit_date": "2022-08-01"}) == []
+    about = known(*[{CHUB, DACE}] * 6)
+    assert found(about, {}) == ["taxon_missing"]
+    assert found(about, {"visit_date": "2021-08-01"}) == []
 
 
 @pytest.mark.django_db
