@@ -118,7 +118,7 @@ def _shape(
         )
         return None
     kind = geometry.get("type") if isinstance(geometry, dict) else None
-    parts = geometry.get("coordinates") if isinstance(geometry, dict) else None
+    parts: Any = geometry.get("coordinates") if isinstance(geometry, dict) else None
     wrapped = {
         "Polygon": lambda: [parts[0]],
         "MultiPolygon": lambda: [polygon[0] for polygon in parts],
