@@ -81,9 +81,10 @@ def test_what_was_committed_is_there_after_the_server_was_killed(embedded):
 
 def test_a_process_that_lost_its_server_gets_it_back_when_it_asks_again(embedded):
     done = embedded.python(
-        "import os, signal; from config.database import data_dir, ensure_running\n"
+        "import psutil; from config.database import data_dir, ensure_running\n"
         "from config._postgres_process import Server\n"
-        "ensure_running(); first = Server(data_dir()).postmaster().pid; os.kill(first, signal.SIGKILL)\n"
+        "ensure_running(); first = Server(data_dir()).postmaster().pid\n"
+        "killed = psutil.Process(first); killed.kill(); psutil.wait_procs([killed], 20)\n"
         "ensure_running(); print(Server(data_dir()).postmaster().pid != first)"
     )
     assert done.stdout == "True\n", done.stderr

@@ -81,8 +81,10 @@ def test_the_stand_in_for_the_librarys_map_style_has_the_librarys_id() -> None:
 
 
 def test_templates_carry_no_inline_style_or_script() -> None:
-    """The content policy refuses both."""
+    """The content policy refuses both. A brief printed to a file has no address to load its style from."""
     for path in (STATIC.parent / "templates").rglob("*.html"):
+        if path.name == "brief_file.html":
+            continue
         text = path.read_text(encoding="utf-8")
         assert not re.search(r"\sstyle\s*=|<style|\son[a-z]+\s*=\s*[\"']", text), path.name
         assert not re.search(r"<script(?![^>]*\ssrc=)", text), path.name
