@@ -346,35 +346,38 @@ def _rating_of(code: str, version: str, score: float) -> str:
     return rating_words(loaded_method(code, version), score)
 
 
-def adjust(outcomes: Sequence[AnyOutcome]) -> list[AnyOutcome]:
-    """The same outcomes as they read when shown together: words decided by the adjusted p.
-
-    Benjamini-Hochberg over the current periods that were tested. A word can only get weaker; a
-    proven "steady" and a disagreement stay, for they do not rest on p.
-    """
+def adjusted_p(p_values: Sequence[float | None]) -> list[float | None]:
+    """Benjamini-Hochberg over the tests that were made; None where none was."""
     from statsmodels.stats.multitest import multipletests
 
-    tested = [i for i, o in enumerate(outcomes) if o.current and o.current.p_value is not None]
-    result = list(outcomes)
-    if not tested:
-        return result
-    adjusted = multipletests([outcomes[i].current.p_value for i in tested], method="fdr_bh")[1]  # type: ignore[union-attr]
-    for i, p in zip(tested, adjusted, strict=True):
-        outcome = outcomes[i]
-        period = outcome.current
-        assert period is not None
-        certainty = period.certainty
-        if certainty in ("very_likely", "likely", "leaning"):
-            certainty = certainty_of(1 - p / 2, period.slope or 0.0, -math.inf, math.inf, None)
-        direction = _direction(period.slope or 0.0, certainty)
-        changed = replace(
-            period,
-            p_adjusted=float(p),
-            certainty=certainty,
-            direction=direction,
-            good=_good(BY_KEY[outcome.measure], direction),
-        )
-        result[i] = replace(
-            outcome, periods=tuple(changed if one is period else one for one in outcome.periods)
-        )
-    return result
+    tested = [p for p in p_values if p is not None]
+    adjusted = iter(multipletests(tested, method="fdr_bh")[1] if tested else ())
+    return [None if p is None else float(next(adjusted)) for p in p_values]
+
+
+def with_adjusted(outcome: AnyOutcome, p: float | None) -> AnyOutcome:
+    """The outcome with the word that its current period earns by an adjusted p.
+
+    A word can only get weaker; a proven "steady" and a disagreement stay, for they do not rest on p.
+    """
+    period = outcome.current
+    if p is None or period is None:
+        return outcome
+    certainty = period.certainty
+    if certainty in ("very_likely", "likely", "leaning"):
+        certainty = certainty_of(1 - p / 2, period.slope or 0.0, -math.inf, math.inf, None)
+    direction = _direction(period.slope or 0.0, certainty)
+    changed = replace(
+        period,
+        p_adjusted=p,
+        certainty=certainty,
+        direction=direction,
+        good=_good(BY_KEY[outcome.measure], direction),
+    )
+    return replace(outcome, periods=tuple(changed if one is period else one for one in outcome.periods))
+
+
+def adjust(outcomes: Sequence[AnyOutcome]) -> list[AnyOutcome]:
+    """The same outcomes as they read when shown together: words decided by the adjusted p."""
+    found = adjusted_p([o.current.p_value if o.current else None for o in outcomes])
+    return [with_adjusted(outcome, p) for outcome, p in zip(outcomes, found, strict=True)]

@@ -188,8 +188,14 @@ class TrendResult(models.Model):
     measure = models.CharField(max_length=60)
     # The whole assessment: series, segments, statistics, cautions (see ``trends.assessments``).
     outcome = models.JSONField(default=dict)
-    # What lists of many places show of it (see ``trends.listed``).
+    # What lists of many places show of it (see ``trends.listed``), and what they are put in order by and
+    # drawn on: known of every place, also of those that the part of the list in view leaves out.
     summary = models.JSONField(default=dict)
+    latest_value = models.FloatField(null=True, blank=True)
+    highest = models.FloatField(null=True, blank=True)
+    scale_top = models.FloatField(null=True, blank=True)
+    first_drawn = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_drawn = models.PositiveSmallIntegerField(null=True, blank=True)
     certainty = models.CharField(max_length=40)
     first_year = models.PositiveSmallIntegerField(null=True, blank=True)
     last_year = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -205,6 +211,7 @@ class TrendResult(models.Model):
 
     class Meta:
         ordering = ["watershed", "station", "measure"]
+        indexes = [models.Index(fields=["measure", "station"], name="trend_of_measure_by_station")]
         constraints = [
             models.UniqueConstraint(
                 fields=["watershed", "station", "measure"],

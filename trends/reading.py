@@ -1,11 +1,10 @@
 """Reads stored outcomes and notes for pages, charts and exports; computes nothing anew."""
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
-from django.db.models import Q
+from django.db.models import QuerySet
 
 from surveys.models import Station, Watershed
 from trends.assessments import adjust
@@ -22,14 +21,33 @@ def outcome_of(result: TrendResult) -> Outcome:
 
 
 def watershed_outcomes(watersheds: Iterable[Watershed], measure: str) -> dict[int, ListedOutcome]:
-    """The watershed-wide outcome of one measure as lists show it, by watershed id; words adjusted for many."""
-    results = list(
-        TrendResult.objects.filter(watershed__in=list(watersheds), station__isnull=True, measure=measure)
-        .order_by("watershed")
-        .values_list("watershed", "summary")
+    """The watershed-wide outcome of one measure as lists show it, by watershed id; words adjusted for many.
+
+    Without the lines, which ``with_lines`` adds for the watersheds in view.
+    """
+    results = _of_watersheds(watersheds, measure).values_list("watershed", "summary__rest")
+    found = [(pk, rest) for pk, rest in results if rest]
+    outcomes = adjust([listed_outcome(rest) for _, rest in found])
+    return dict(zip([pk for pk, _ in found], outcomes, strict=True))
+
+
+def with_lines(
+    outcomes: Mapping[int, ListedOutcome], in_view: Iterable[Watershed]
+) -> dict[int, ListedOutcome]:
+    """The outcomes of the watersheds in view with the years of their small lines. One query."""
+    shown = [w for w in in_view if w.pk in outcomes]
+    if not shown:
+        return {}
+    lines = dict(
+        _of_watersheds(shown, outcomes[shown[0].pk].measure).values_list("watershed", "summary__line")
     )
-    outcomes = adjust([listed_outcome(**summary) for _, summary in results if summary])
-    return dict(zip([pk for pk, summary in results if summary], outcomes, strict=True))
+    return {w.pk: replace(outcomes[w.pk], middle=years_of(lines[w.pk] or ())) for w in shown}
+
+
+def _of_watersheds(watersheds: Iterable[Watershed], measure: str) -> QuerySet[TrendResult]:
+    return TrendResult.objects.filter(
+        watershed__in=list(watersheds), station__isnull=True, measure=measure
+    ).order_by("watershed")
 
 
 def station_outcomes(stations: Iterable[Station], measure: str) -> dict[int, Outcome]:
@@ -41,59 +59,6 @@ def station_outcomes(stations: Iterable[Station], measure: str) -> dict[int, Out
         for pk, outcome in zip(ids, adjust([outcome_of(r) for r in results]), strict=True)
         if pk is not None
     }
-
-
-def listed_stations(measure: str) -> dict[int, ListedOutcome]:
-    """One measure at every station, words and numbers alone, by station id; words adjusted for many."""
-    results = list(
-        TrendResult.objects.filter(station__isnull=False, measure=measure)
-        .order_by("station")
-        .values_list("station", "summary__rest")
-    )
-    outcomes = adjust([listed_outcome(rest) for _, rest in results if rest])
-    return dict(zip([pk for pk, rest in results if pk is not None and rest], outcomes, strict=True))
-
-
-def every_outcome(
-    watersheds: Iterable[Watershed], measure: str, *, stations: bool
-) -> list[tuple[Watershed | Station, ListedOutcome]]:
-    """Outcomes with a value of these watersheds, or of all their stations, as they stand alone.
-
-    Without their lines, which ``with_lines`` adds for those that are drawn.
-    """
-    named = {w.pk: w for w in watersheds}
-    results = (
-        TrendResult.objects.filter(watershed__in=list(named), measure=measure, station__isnull=not stations)
-        .order_by("watershed__name", "station__code")
-        .values_list("watershed", "station", "summary__rest")
-    )
-    places = {s.pk: s for s in Station.objects.filter(watershed__in=list(named))} if stations else {}
-    for station in places.values():
-        station.watershed = named[station.watershed_id]
-    return [
-        (places[station] if station else named[watershed], listed_outcome(rest))
-        for watershed, station, rest in results
-        if rest and rest.get("latest_year") is not None
-    ]
-
-
-def with_lines(places: Iterable[tuple[Watershed | Station, ListedOutcome]]) -> list[ListedOutcome]:
-    """The outcomes with the years of their small lines. One query."""
-    given = list(places)
-    stations = [p.pk for p, _ in given if isinstance(p, Station)]
-    watersheds = [p.pk for p, _ in given if isinstance(p, Watershed)]
-    found: dict[tuple[int | None, int | None], Any] = {
-        (station, watershed if station is None else None): line
-        for station, watershed, line in TrendResult.objects.filter(measure__in={o.measure for _, o in given})
-        .filter(Q(station__in=stations) | Q(station__isnull=True, watershed__in=watersheds))
-        .order_by()
-        .values_list("station", "watershed", "summary__line")
-    }
-    return [replace(outcome, middle=years_of(found.get(_key(place)) or ())) for place, outcome in given]
-
-
-def _key(place: Watershed | Station) -> tuple[int | None, int | None]:
-    return (place.pk, None) if isinstance(place, Station) else (None, place.pk)
 
 
 def place_outcome(watershed: Watershed, station: Station | None, measure: str) -> Outcome | None:

@@ -225,6 +225,7 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
 
 def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:
     plain = to_plain(outcome)
+    summary = summary_of(outcome)
     period = outcome.current
     digest = hashlib.sha256(json.dumps(plain, sort_keys=True, default=float).encode()).hexdigest()
     return TrendResult(
@@ -232,7 +233,12 @@ def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcom
         station=station,
         measure=outcome.measure,
         outcome=plain,
-        summary=summary_of(outcome),
+        summary=summary,
+        latest_value=outcome.latest_value,
+        highest=summary["rest"]["highest"],
+        scale_top=outcome.scale[1] if outcome.scale else None,
+        first_drawn=summary["rest"]["first_drawn"],
+        last_drawn=summary["rest"]["last_drawn"],
         certainty=period.certainty if period else "not_assessed",
         first_year=period.first_year if period else None,
         last_year=period.last_year if period else None,

@@ -54,6 +54,10 @@ class SamplingMethod(models.Model):
         return month_day >= self.season_starts or month_day <= self.season_ends
 
 
+# Long, and drawn on the creek's map alone: lists of many watersheds leave them unread.
+SHAPES = ("outlines", "courses")
+
+
 @keeps_history()
 class Watershed(models.Model):
     """The land that drains to one creek; trajectories and land-use notes belong to it."""

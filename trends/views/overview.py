@@ -1,15 +1,22 @@
 """The county at a glance: each watershed's state, direction and years."""
 
+from typing import Any
+
+from django.core.paginator import Paginator
 from django.db.models import Count, Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from surveys.models import Visit, Watershed
+from surveys.models.places import SHAPES
 from trends.county_words import county_finding
 from trends.listed import ListedOutcome
 from trends.measures import INDEX
-from trends.reading import watershed_outcomes
+from trends.reading import watershed_outcomes, with_lines
+
+# A county has some dozens; a state's hundreds come in parts.
+CREEKS_AT_ONCE = 100
 
 
 def why_no_score(watershed: Watershed, outcome: ListedOutcome | None) -> str:
@@ -26,19 +33,22 @@ def why_no_score(watershed: Watershed, outcome: ListedOutcome | None) -> str:
 def overview(request: HttpRequest) -> HttpResponse:
     accepted = Visit.objects.accepted().filter(station__watershed=OuterRef("pk"))
     watersheds = list(
-        Watershed.objects.annotate(station_count=Count("stations"), has_accepted=Exists(accepted)).order_by(
-            "name"
-        )
+        Watershed.objects.defer(*SHAPES)
+        .annotate(station_count=Count("stations"), has_accepted=Exists(accepted))
+        .order_by("name")
     )
     outcomes = watershed_outcomes(watersheds, INDEX.key)
+    page = Paginator(watersheds, CREEKS_AT_ONCE).get_page(request.GET.get("page"))
+    in_view: list[Any] = list(page.object_list)
+    drawn = with_lines(outcomes, in_view)
     rows = [
         {
             "watershed": w,
-            "outcome": outcomes.get(w.pk),
+            "outcome": drawn.get(w.pk),
             "stations": w.station_count,
-            "why": why_no_score(w, outcomes.get(w.pk)),
+            "why": why_no_score(w, drawn.get(w.pk)),
         }
-        for w in watersheds
+        for w in in_view
     ]
     staff = request.user.is_authenticated
     return render(
@@ -46,6 +56,7 @@ def overview(request: HttpRequest) -> HttpResponse:
         "trends/overview.html",
         {
             "rows": rows,
+            "page": page,
             "measure": INDEX,
             "finding": county_finding([outcomes.get(w.pk) for w in watersheds], staff=staff),
             "tested": sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None),

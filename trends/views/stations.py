@@ -8,7 +8,8 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import SEE_UNACCEPTED, may, visible_visits
-from surveys.models import Station, Taxon
+from surveys.models import Station, Taxon, Watershed
+from surveys.models.places import SHAPES
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, shown_to
 from trends import charts
@@ -18,11 +19,11 @@ from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
 from trends.reading import (
     computed_measures,
     cover_line,
-    listed_stations,
     note_marks,
     numbered_notes,
     place_outcome,
 )
+from trends.standings import outcomes_in_view, station_standings
 from trends.views.watersheds import chosen_measure
 
 # A county has some dozens; a state's thousands come in parts.
@@ -31,11 +32,21 @@ STATIONS_AT_ONCE = 150
 
 @require_safe
 def station_list(request: HttpRequest) -> HttpResponse:
-    stations = Station.objects.select_related("watershed").order_by("watershed__name", "river_km", "code")
+    stations = (
+        Station.objects.select_related("watershed")
+        .defer(*(f"watershed__{shape}" for shape in SHAPES))
+        .order_by("watershed__name", "river_km", "code")
+    )
     page = Paginator(stations, STATIONS_AT_ONCE).get_page(request.GET.get("page"))
-    outcomes = listed_stations(INDEX.key)
-    rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in page.object_list]
-    tested = sum(1 for o in outcomes.values() if o.current and o.current.p_value is not None)
+    in_view = list(page.object_list)
+    standings = station_standings(Watershed.objects.defer(*SHAPES), INDEX)
+    keys = {s.pk for s in in_view}
+    shown = [one for one in standings if one.place in keys]
+    outcomes = {
+        one.place: outcome for one, outcome in zip(shown, outcomes_in_view(shown, standings), strict=True)
+    }
+    rows = [{"station": s, "outcome": outcomes.get(s.pk)} for s in in_view]
+    tested = sum(1 for one in standings if one.p_value is not None)
     return render(
         request,
         "trends/station_list.html",
