@@ -224,6 +224,8 @@ def _write_places(
         Watershed,
         pd.DataFrame(
             {
+                "outlines": "[]",
+                "courses": "[]",
                 "id": first_watershed + number,
                 "name": [f"Invented Creek {seed}-{i + 1}" for i in number],
                 "slug": [f"invented-creek-{seed}-{i + 1}" for i in number],
