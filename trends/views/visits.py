@@ -16,6 +16,7 @@ from trends.models import VisitResult
 from trends.number_words import rounded
 from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, stored_figures
 from trends.recompute import unsaved_result
+from trends.removal_words import separate_sentence
 from trends.scores import loaded_method
 
 
@@ -83,6 +84,11 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                 [(t.common_name or t.scientific_name, counts) for t, counts in catches.items()],
             ),
             "removal": removal,
+            "removal_separate": ""
+            if guarded
+            else separate_sentence(
+                list(catches.values()), usable=shown.detail["indicators"]["removal_total"]["usable"]
+            ),
             "removal_total": None if guarded else shown.detail["indicators"]["removal_total"],
             "index": None if guarded or index is None else {**index, "rating": shown.index_rating or None},
             "not_rated": figures.reasons.get("index_score", "") if index else "",
