@@ -128,9 +128,7 @@ def pair_pass(
             start += length
         np.divide(slopes, runs, out=slopes)
         ordered = SortedPairs.of(slopes, split, in_first[part], n_pairs[part])
-        slope[part] = ordered.median()
-        lower[part] = ordered.at_ranks(low_rank[part])
-        upper[part] = ordered.at_ranks(high_rank[part])
+        slope[part], lower[part], upper[part] = ordered.median_and_ranks(low_rank[part], high_rank[part])
     return slope, lower, upper
 
 
@@ -159,8 +157,8 @@ def _pairs_within(x: FloatArray, lags: int) -> IntArray:
 class SortedPairs:
     """Pair slopes of some rows, sorted as one run or as two, the present ones first."""
 
-    one: FloatArray
-    two: FloatArray
+    slopes: FloatArray  # shape (rows, pairs), each run sorted, in one piece of memory
+    split: int  # where the second run begins; the width where there is one run
     n_one: IntArray
     n_two: IntArray
 
@@ -170,55 +168,59 @@ class SortedPairs:
         one, two = slopes[:, :split], slopes[:, split:]
         one.sort(axis=1)
         two.sort(axis=1)
-        return cls(one, two, n_one, n_all - n_one)
+        return cls(slopes, split, n_one, n_all - n_one)
 
     @property
     def size(self) -> IntArray:
         """Slopes that are present, in both runs."""
         return self.n_one + self.n_two
 
-    def median(self) -> FloatArray:
-        """Median of every row."""
-        here, following = self._pair(np.maximum((self.size + 1) // 2, 1))
-        median: FloatArray = (here + np.where(self.size % 2 == 0, following, here)) / 2
-        return median
+    def median_and_ranks(
+        self, low_rank: FloatArray, high_rank: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Median of every row, and the slopes at two ranks counted from 1.
 
-    def at_ranks(self, rank: FloatArray) -> FloatArray:
-        """Slopes at ranks counted from 1, interpolated; infinite beyond the ends."""
+        Ranks between whole numbers are interpolated; beyond the ends they are infinite.
+        """
         size = self.size
-        known = np.nan_to_num(rank, nan=1.0)
-        below = np.clip(known.astype(np.int64), 1, np.maximum(size, 1))
-        low, high = self._pair(below)
-        found: FloatArray = low + (known - below) * (high - low)
-        found[known < 1] = -np.inf
-        found[known > size] = np.inf
-        return found
+        rank = np.nan_to_num(np.stack([low_rank, high_rank]), nan=1.0)
+        below = np.minimum(np.maximum(rank.astype(np.int64), 1), np.maximum(size, 1))
+        # All three in one search, which spares two of three passes over the bookkeeping.
+        here, following = self._pair(np.concatenate([np.maximum((size + 1) // 2, 1)[None], below]))
+        median: FloatArray = (here[0] + np.where(size % 2 == 0, following[0], here[0])) / 2
+        found = here[1:] + (rank - below) * (following[1:] - here[1:])
+        found[rank < 1] = -np.inf
+        found[rank > size] = np.inf
+        return median, found[0], found[1]
 
     def _pair(self, k: IntArray) -> tuple[FloatArray, FloatArray]:
         """The k-th smallest of every row and the one after it (itself at the end)."""
-        row = np.arange(k.size)
-        last = self.one.shape[1] - 1
-        if self.two.shape[1] == 0:
+        # Positions in the flat memory: twice as fast to take from as by row and column.
+        flat, width = self.slopes.ravel(), self.slopes.shape[1]
+        one = np.arange(self.slopes.shape[0]) * width
+        two = one + self.split
+        last, end = self.split - 1, width - self.split - 1
+        if end < 0:
             following = np.minimum(k, np.maximum(self.n_one, 1) - 1)
-            return self.one[row, k - 1], self.one[row, following]
+            return flat.take(one + k - 1), flat.take(one + following)
         # How many of the k smallest stand in the first run: the fewest that leave no
         # smaller one behind there.
         low, high = np.maximum(k - self.n_two, 0), np.minimum(k, self.n_one)
-        end = self.two.shape[1] - 1
         for _ in range(int(self.n_one.max(initial=0)).bit_length()):
             middle = (low + high) // 2
             more = (low < high) & (
-                self.one[row, np.minimum(middle, last)] < self.two[row, np.clip(k - middle - 1, 0, end)]
+                flat.take(one + np.minimum(middle, last))
+                < flat.take(two + np.minimum(np.maximum(k - middle - 1, 0), end))
             )
             low, high = np.where(more, middle + 1, low), np.where(more, high, middle)
         rest = k - low
         here = np.fmax(
-            np.where(low > 0, self.one[row, np.maximum(low - 1, 0)], np.nan),
-            np.where(rest > 0, self.two[row, np.clip(rest - 1, 0, end)], np.nan),
+            np.where(low > 0, flat.take(one + np.maximum(low - 1, 0)), np.nan),
+            np.where(rest > 0, flat.take(two + np.minimum(np.maximum(rest - 1, 0), end)), np.nan),
         )
         following = np.fmin(
-            np.where(low < self.n_one, self.one[row, np.minimum(low, last)], np.nan),
-            np.where(rest < self.n_two, self.two[row, np.clip(rest, 0, end)], np.nan),
+            np.where(low < self.n_one, flat.take(one + np.minimum(low, last)), np.nan),
+            np.where(rest < self.n_two, flat.take(two + np.minimum(rest, end)), np.nan),
         )
         return here, np.where(np.isnan(following), here, following)
 
