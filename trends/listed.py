@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from trends.outcomes import Outcome, YearValue, from_plain, to_plain
+from trends.outcomes import Outcome, YearValue, from_plain
 
 LEFT_OUT = ("series", "middle", "gaps", "cautions")
 
@@ -24,9 +24,12 @@ class ListedOutcome(Outcome):
     first_reason: str = ""
 
 
-def summary_of(outcome: Outcome) -> dict[str, Any]:
-    """What is stored for lists: the rest of the outcome, and its line as rows of four."""
-    rest = {key: value for key, value in to_plain(outcome).items() if key not in LEFT_OUT}
+def summary_of(outcome: Outcome, plain: Mapping[str, Any]) -> dict[str, Any]:
+    """What is stored for lists: the rest of the outcome, and its line as rows of four.
+
+    ``plain`` is the outcome as plain data, which the caller has made already.
+    """
+    rest = {key: value for key, value in plain.items() if key not in LEFT_OUT}
     rest["highest"] = max(
         (y.value for one in outcome.series for y in one.years if y.value is not None), default=None
     )

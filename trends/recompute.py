@@ -225,7 +225,7 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
 
 def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:
     plain = to_plain(outcome)
-    summary = summary_of(outcome)
+    summary = summary_of(outcome, plain)
     period = outcome.current
     digest = hashlib.sha256(json.dumps(plain, sort_keys=True, default=float).encode()).hexdigest()
     return TrendResult(

@@ -1,5 +1,6 @@
 """Computes indicators, index scores and trends that are out of date, or all of them."""
 
+import argparse
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -9,6 +10,14 @@ from surveys.management.reporting import amount
 from surveys.models import Watershed
 from trends.models import StaleStation
 from trends.recompute import mark_all, mark_outdated, recompute_marked
+from trends.recompute_processes import recompute_in_processes
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("must be 1 or more")
+    return number
 
 
 class Command(BaseCommand):
@@ -21,6 +30,12 @@ class Command(BaseCommand):
         parser.add_argument("--watershed", metavar="SLUG", help="only this watershed")
         parser.add_argument("--all", action="store_true", help="also what is up to date")
         parser.add_argument(
+            "--processes",
+            type=_positive,
+            metavar="N",
+            help="how many processes share the work; by default by the number of watersheds and processors",
+        )
+        parser.add_argument(
             "--dry-run", action="store_true", help="say what would be computed, store nothing"
         )
 
@@ -30,7 +45,12 @@ class Command(BaseCommand):
             self._preview(watershed, everything=options["all"])
             return
         _mark(watershed, everything=options["all"])
-        number = recompute_marked(everything=options["all"], watershed=watershed, say=self._say)
+        if watershed is not None:
+            number = recompute_marked(everything=options["all"], watershed=watershed, say=self._say)
+        else:
+            number = recompute_in_processes(
+                everything=options["all"], say=self._say, processes=options["processes"]
+            )
         self._say(f"{amount(number, 'watershed')} computed." if number else "Every result is up to date.")
 
     def _say(self, words: str) -> None:
