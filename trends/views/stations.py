@@ -27,7 +27,7 @@ from trends.standings import outcomes_in_view, station_standings
 from trends.views.watersheds import chosen_measure
 
 # A county has some dozens; a state's thousands come in parts.
-STATIONS_AT_ONCE = 150
+STATIONS_AT_ONCE = 100
 
 
 @require_safe
