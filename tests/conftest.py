@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import Group
+from django.db import connection
 from django.test import Client
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -33,6 +34,21 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def chromium() -> str | None:
     return next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """The test database; before it is dropped, whoever is still connected is sent away.
+
+    A request that a closing browser left behind may hold its connection for a moment after the last
+    test, and a database in use cannot be dropped.
+    """
+    yield
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
 
 
 @pytest.fixture(scope="session")
