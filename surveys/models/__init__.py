@@ -1,27 +1,32 @@
 """The records: places, taxa, visits and uploads."""
 
 from surveys.models.entry import EntryReceipt, VisitQuestion
+from surveys.models.field_words import BottomVisible, ConductivityBasis, SafetyCheck, StopNets, Waveform
 from surveys.models.mapping import ColumnMapping, MappedFile
 from surveys.models.places import SamplingMethod, Station, StationVersion, Watershed
 from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
 from surveys.models.uploads import Upload, UploadAnswer, UploadFinding, UploadStatus
 from surveys.models.visits import (
+    GEAR_LIMITS,
     REACH_LIMITS,
     WATER_LIMITS,
     Catch,
     RemovalPass,
-    StopNets,
     Visit,
     VisitStatus,
     VisitStep,
 )
+from surveys.models.vouchers import Voucher, VoucherKind
 
 __all__ = [
+    "GEAR_LIMITS",
     "REACH_LIMITS",
     "WATER_LIMITS",
+    "BottomVisible",
     "Catch",
     "ColumnMapping",
+    "ConductivityBasis",
     "EntryReceipt",
     "MappedFile",
     "NotSampled",
@@ -30,6 +35,7 @@ __all__ = [
     "PlannedVisit",
     "Rank",
     "RemovalPass",
+    "SafetyCheck",
     "SamplingMethod",
     "SeasonClose",
     "Station",
@@ -47,5 +53,8 @@ __all__ = [
     "VisitQuestion",
     "VisitStatus",
     "VisitStep",
+    "Voucher",
+    "VoucherKind",
     "Watershed",
+    "Waveform",
 ]

@@ -3,22 +3,22 @@
 from typing import Any
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.contrib.postgres.functions import TransactionNow
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from surveys.models.field_words import (
+    BottomVisible,
+    ConductivityBasis,
+    SafetyCheck,
+    StopNets,
+    Waveform,
+)
 from surveys.models.history import keeps_history
 from surveys.models.places import SamplingMethod, Station, Watershed
 from surveys.models.taxa import Taxon
-
-
-class StopNets(models.TextChoices):
-    BOTH = "both", "both ends"
-    UPSTREAM = "upstream", "upstream end only"
-    DOWNSTREAM = "downstream", "downstream end only"
-    NONE = "none", "none"
-    __empty__ = "not recorded"
 
 
 class VisitStatus(models.TextChoices):
@@ -54,6 +54,19 @@ def _between(field: str, low: float, high: float, name: str, words: str) -> mode
     )
 
 
+def _adds_up(fields: tuple[str, str, str], name: str, words: str) -> models.CheckConstraint:
+    """Either none of the parts is known, or all are and they make up the count."""
+    first, second, third = fields
+    # A comparison with nothing is neither true nor false to the database, which would let it pass.
+    known = Q(**{f"{field}__isnull": False for field in fields})
+    return models.CheckConstraint(
+        condition=Q(**{f"{field}__isnull": True for field in fields})
+        | known & Q(count=F(first) + F(second) + F(third)),
+        name=name,
+        violation_error_message=f"The fish of {words} do not add up to the count.",
+    )
+
+
 def added_at_field() -> "models.DateTimeField[Any, Any]":
     """When a row was added, written by the database: the history can then tell what an earlier state of
     its visit did not hold yet. Empty for rows that were there before this was kept."""
@@ -68,6 +81,18 @@ WATER_LIMITS: dict[str, tuple[float, float, str]] = {
     "ph": (0, 14, "pH"),
     "turbidity_ntu": (0, 4_000, "Turbidity in NTU"),
     "discharge_m3_s": (0, 10_000, "Discharge in m3/s"),
+    "air_temp_c": (-40, 55, "Air temperature in degrees C"),
+}
+# Hard limits of what was set at the unit: what a unit can do, not what it should do.
+GEAR_LIMITS: dict[str, tuple[float, float, str]] = {
+    "volts_first": (0, 1_200, "Voltage at the start in V"),
+    "volts_last": (0, 1_200, "Voltage at the end in V"),
+    "pulse_hz_first": (0, 200, "Pulse frequency at the start in Hz"),
+    "pulse_hz_last": (0, 200, "Pulse frequency at the end in Hz"),
+    "pulse_width_ms_first": (0, 20, "Pulse width at the start in ms"),
+    "pulse_width_ms_last": (0, 20, "Pulse width at the end in ms"),
+    "anodes": (1, 50, "The number of anodes"),
+    "netters": (1, 50, "The number of netters"),
 }
 REACH_LIMITS: dict[str, tuple[float, float, str]] = {
     "reach_length_m": (10, 1_000, "Reach length in m"),
@@ -92,7 +117,40 @@ class Visit(models.Model):
     ph = models.FloatField(null=True, blank=True)
     turbidity_ntu = models.FloatField(null=True, blank=True)
     discharge_m3_s = models.FloatField(null=True, blank=True)
+    air_temp_c = models.FloatField(null=True, blank=True)
+    conductivity_basis = models.CharField(
+        max_length=10, choices=ConductivityBasis.choices, blank=True, default="", db_default=""
+    )
+    bottom_visible = models.CharField(
+        max_length=10, choices=BottomVisible.choices, blank=True, default="", db_default=""
+    )
+    weather = models.CharField(
+        max_length=200, blank=True, default="", db_default="", help_text="And rain of the last two days."
+    )
+    meters = models.CharField(
+        max_length=200, blank=True, default="", db_default="", help_text="Serial numbers of the meters."
+    )
+    calibrated_on = models.DateField(null=True, blank=True)
+    widths_m = ArrayField(
+        models.FloatField(), default=list, db_default=[], blank=True, help_text="At each transect, m."
+    )
     crew_lead = models.CharField(max_length=100, blank=True)
+    identifier = models.CharField(
+        max_length=100,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="Who named the fish; initials are enough, never published.",
+    )
+    crew_size = models.PositiveSmallIntegerField(null=True, blank=True)
+    checks_made = ArrayField(
+        models.CharField(max_length=30, choices=SafetyCheck.choices),
+        default=list,
+        db_default=[],
+        blank=True,
+        help_text="Looked at before the current went on. One that is not named is not known.",
+    )
+    checks_by = models.CharField(max_length=100, blank=True, default="", db_default="")
     notes = models.TextField(blank=True)
     status = models.CharField(max_length=12, choices=VisitStatus.choices, default=VisitStatus.DRAFT)
     entered_by = models.ForeignKey(
@@ -129,6 +187,18 @@ class Visit(models.Model):
             *(
                 _between(field, low, high, f"visit_{field}_within_limits", words)
                 for field, (low, high, words) in (WATER_LIMITS | REACH_LIMITS).items()
+            ),
+            models.CheckConstraint(
+                condition=Q(conductivity_basis__in=["", *ConductivityBasis.values]),
+                name="visit_conductivity_basis_known_word",
+            ),
+            models.CheckConstraint(
+                condition=Q(bottom_visible__in=["", *BottomVisible.values]),
+                name="visit_bottom_visible_known_word",
+            ),
+            models.CheckConstraint(
+                condition=Q(checks_made__contained_by=SafetyCheck.values),
+                name="visit_checks_made_known_words",
             ),
         ]
         indexes = [models.Index(fields=["status", "visit_date"], name="visit_by_status_and_date")]
@@ -175,6 +245,22 @@ class RemovalPass(models.Model):
     pass_number = models.PositiveSmallIntegerField()
     effort_s = models.PositiveIntegerField(null=True, blank=True, help_text="Current-on time, s.")
     biomass_g = models.FloatField(null=True, blank=True, help_text="Total weight of the pass, g.")
+    started_at = models.TimeField(null=True, blank=True)
+    ended_at = models.TimeField(null=True, blank=True)
+    gear_unit = models.CharField(
+        max_length=100, blank=True, default="", db_default="", help_text="The unit, by its name or number."
+    )
+    waveform = models.CharField(
+        max_length=12, choices=Waveform.choices, blank=True, default="", db_default=""
+    )
+    anodes = models.PositiveSmallIntegerField(null=True, blank=True)
+    netters = models.PositiveSmallIntegerField(null=True, blank=True)
+    volts_first = models.FloatField(null=True, blank=True)
+    volts_last = models.FloatField(null=True, blank=True)
+    pulse_hz_first = models.FloatField(null=True, blank=True)
+    pulse_hz_last = models.FloatField(null=True, blank=True)
+    pulse_width_ms_first = models.FloatField(null=True, blank=True)
+    pulse_width_ms_last = models.FloatField(null=True, blank=True)
     added_at = added_at_field()
 
     class Meta:
@@ -190,6 +276,20 @@ class RemovalPass(models.Model):
             models.CheckConstraint(
                 condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
                 name="removal_pass_biomass_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=Q(started_at__isnull=True)
+                | Q(ended_at__isnull=True)
+                | Q(ended_at__gt=F("started_at")),
+                name="removal_pass_ends_after_it_starts",
+                violation_error_message="The pass ends before it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(waveform__in=["", *Waveform.values]), name="removal_pass_waveform_known_word"
+            ),
+            *(
+                _between(field, low, high, f"removal_pass_{field}_within_limits", words)
+                for field, (low, high, words) in GEAR_LIMITS.items()
             ),
         ]
 
@@ -207,6 +307,23 @@ class Catch(models.Model):
     young_of_year = models.PositiveIntegerField(null=True, blank=True)
     anomalies = models.PositiveIntegerField(null=True, blank=True)
     biomass_g = models.FloatField(null=True, blank=True, help_text="Batch weight, g.")
+    gross_g = models.FloatField(null=True, blank=True, help_text="Weight with the container, g.")
+    tare_g = models.FloatField(null=True, blank=True, help_text="Weight of the empty container, g.")
+    weighed = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Of these, fish in the batch weighed."
+    )
+    released = models.PositiveIntegerField(null=True, blank=True)
+    died = models.PositiveIntegerField(null=True, blank=True)
+    kept = models.PositiveIntegerField(null=True, blank=True)
+    in_main = models.PositiveIntegerField(null=True, blank=True, help_text="Of these, in the main container.")
+    in_eel_well = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Of these, in the flow-through live well for eels."
+    )
+    in_other = models.PositiveIntegerField(null=True, blank=True)
+    estimated = models.BooleanField(
+        default=False, db_default=False, help_text="The number was estimated, not counted."
+    )
+    unsure = models.BooleanField(default=False, db_default=False, help_text="The fish were named with doubt.")
     added_at = added_at_field()
 
     class Meta:
@@ -230,6 +347,26 @@ class Catch(models.Model):
                 condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
                 name="catch_biomass_not_negative",
             ),
+            models.CheckConstraint(
+                condition=Q(gross_g__isnull=True, tare_g__isnull=True)
+                | Q(
+                    gross_g__isnull=False,
+                    tare_g__isnull=False,
+                    tare_g__gte=0,
+                    gross_g__gte=F("tare_g"),
+                    gross_g__lt=1e9,
+                ),
+                name="catch_gross_and_tare_together",
+                violation_error_message="The weight with the container is less than the container alone, "
+                "or one of the two is missing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(weighed__isnull=True) | Q(weighed__gte=1, weighed__lte=F("count")),
+                name="catch_weighed_within_count",
+                violation_error_message="There cannot be more fish weighed than fish.",
+            ),
+            _adds_up(("released", "died", "kept"), "catch_fates_add_up", "released, died and kept"),
+            _adds_up(("in_main", "in_eel_well", "in_other"), "catch_containers_add_up", "the containers"),
         ]
 
     def __str__(self) -> str:
