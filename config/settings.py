@@ -132,11 +132,13 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "trends.middleware.EnglishWhereNotTranslated",
     "allauth.account.middleware.AccountMiddleware",
     "pghistory.middleware.HistoryMiddleware",
 ]
@@ -202,7 +204,11 @@ else:
 DEFAULT_FROM_EMAIL = env.default_from_email
 
 # --- language, time, numbers ----------------------------------------------------------------------
-LANGUAGE_CODE = "en-us"
+LANGUAGE_CODE = "en"
+# Each in its own words. The language stands in the address, so that a page that is sent on stays what it was.
+LANGUAGES = [("en", "English"), ("es", "Español")]
+LOCALE_PATHS = [BASE_DIR / "locale"]
+FORMAT_MODULE_PATH = "config.formats"
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")

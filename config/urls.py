@@ -1,5 +1,6 @@
 """All addresses of the site. Public pages belong to ``trends``, data entry to ``surveys``."""
 
+from django.conf.urls.i18n import i18n_patterns
 from django.contrib import admin
 from django.urls import include, path
 
@@ -10,5 +11,6 @@ urlpatterns = [
     path("account/", include("allauth.urls")),
     path("admin/", admin.site.urls),
     path("", include("surveys.urls")),
-    path("", include("trends.urls")),
+    # English at the plain address, other languages below their code: /es/watersheds/...
+    *i18n_patterns(path("", include("trends.urls")), prefix_default_language=False),
 ]

@@ -1,0 +1,80 @@
+"""Words in the reader's language: made when shown, or recognised by the pattern that made them."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import polib
+import pytest
+from django.utils import translation
+from hypothesis import given
+from hypothesis import strategies as st
+
+from trends import language
+from trends.language import said, told, worded, worded_n
+
+CATALOGUE = {
+    "poor": "mala",
+    "{n} of {all} stations": "{n} de {all} estaciones",
+    "Without {years} the direction is no longer likely": "Sin {years}, la dirección ya no es probable",
+    "{first} and {last}": "{first} y {last}",
+    "{items}; {rest}": "{items} ; {rest}",
+}
+
+
+@pytest.fixture
+def spanish(tmp_path: Path, settings: Any) -> Iterator[None]:
+    """A small Spanish catalogue of its own, so that these tests do not hang on the real one's words."""
+    folder = tmp_path / "es" / "LC_MESSAGES"
+    folder.mkdir(parents=True)
+    catalogue = polib.POFile()
+    catalogue.metadata = {
+        "Content-Type": "text/plain; charset=utf-8",
+        "Plural-Forms": "nplurals=2; plural=n != 1;",
+    }
+    for english, words in CATALOGUE.items():
+        catalogue.append(polib.POEntry(msgid=english, msgstr=words))
+    catalogue.save_as_mofile(str(folder / "django.mo"))
+    settings.LOCALE_PATHS = [tmp_path]
+    language._told.cache_clear()
+    language._catalogue.cache_clear()
+    with translation.override("es"):
+        yield
+    language._told.cache_clear()
+    language._catalogue.cache_clear()
+
+
+def test_in_english_words_are_as_they_were_stored() -> None:
+    assert told(said("{n} of {all} stations", n=2, all=5)) == "2 of 5 stations"
+    assert worded("{n} of {all} stations", n=2, all=5) == "2 of 5 stations"
+    assert worded_n("{n} year", "{n} years", 1) == "1 year"
+
+
+@pytest.mark.usefixtures("spanish")
+class TestStoredWords:
+    def test_are_said_again_by_their_pattern(self) -> None:
+        assert told(said("{n} of {all} stations", n=2, all=5)) == "2 de 5 estaciones"
+
+    def test_values_are_said_again_too(self) -> None:
+        words = said(
+            "Without {years} the direction is no longer likely",
+            years=said("{first} and {last}", first="2006", last="2011"),
+        )
+        assert told(words) == "Sin 2006 y 2011, la dirección ya no es probable"
+
+    def test_whole_words_are_looked_up(self) -> None:
+        assert told("poor") == "mala"
+
+    def test_what_people_wrote_stands_as_it_is(self) -> None:
+        assert told("The culvert at Mill Lane was rebuilt") == "The culvert at Mill Lane was rebuilt"
+        assert told("") == told(None) == ""
+
+    def test_a_pattern_almost_without_letters_recognises_nothing(self) -> None:
+        assert told("2006; 2011") == "2006; 2011"
+
+
+@given(st.integers(0, 10_000), st.integers(0, 10_000))
+def test_numbers_come_through_unchanged(n: int, total: int) -> None:
+    shape = language._shape("{n} of {all} stations")
+    found = shape.fullmatch(said("{n} of {all} stations", n=n, all=total))
+    assert found and found.groupdict() == {"n": str(n), "all": str(total)}

@@ -1,0 +1,126 @@
+"""Words in the reader's language. Everything that a person reads passes through one of these functions.
+
+``worded`` and ``worded_n`` make words at the moment they are shown. ``said`` makes words that are stored with a
+result: these stay in English, as they were computed, and ``told`` says them again in the language of the
+reader, by the pattern that made them. So no result has to be computed once more for another language.
+
+Patterns name their gaps, ``"{n} years"``, so that a translation may put them in another order; a sentence
+is one pattern, never put together from pieces, because the order of pieces is the order of one language.
+"""
+
+import gettext as catalogues
+import re
+from functools import lru_cache
+from typing import Any
+
+from django.conf import settings
+from django.utils.translation import get_language, gettext, ngettext
+
+__all__ = ["marked", "other_language", "said", "told", "worded", "worded_n"]
+
+_GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
+# A pattern with fewer letters of its own than this fits too much to be recognised by.
+LEAST_LETTERS = 3
+_START = 4
+
+
+def worded(pattern: str, /, **values: Any) -> str:
+    """The words of a pattern in the reader's language; ``values`` fill its gaps.
+
+    A gap that carries a format, as in ``{share:.0%}``, is filled as the format says.
+    """
+    words = gettext(pattern)
+    return words.format(**values) if values else words
+
+
+def worded_n(one: str, many: str, n: int, /, **values: Any) -> str:
+    """``worded`` for a number of things: ``worded_n("{n} year", "{n} years", 3)``."""
+    return ngettext(one, many, n).format(n=n, **values)
+
+
+def said(pattern: str, /, **values: Any) -> str:
+    """Words that are stored, in English; ``told`` says them in another language later.
+
+    A value fills its gap as it stands, so it is written out before (``f"{share:.0%}"``), and may itself be
+    words made by ``said``.
+    """
+    return pattern.format(**values) if values else pattern
+
+
+def marked(words: str) -> str:
+    """Words that stand in a table of constants: found for translation here, said by ``told`` when shown."""
+    return words
+
+
+def other_language() -> str:
+    """The code of the reader's language where it is not English, else an empty text."""
+    code = (get_language() or "en").split("-")[0]
+    return "" if code == "en" else code
+
+
+def told(words: Any) -> str:
+    """Stored words in the reader's language; words that no pattern made stand as they are.
+
+    Names, remarks and other words that people wrote come back unchanged.
+    """
+    text = str(words) if words is not None else ""
+    code = other_language()
+    return _told(code, text) if code and text else text
+
+
+@lru_cache(maxsize=20_000)
+def _told(code: str, text: str) -> str:
+    exact, patterns = _catalogue(code)
+    if text in exact:
+        return exact[text]
+    fits = []
+    for own, shape, words in (*patterns.get(text[:_START], ()), *patterns.get("", ())):
+        found = shape.fullmatch(text)
+        if found:
+            fits.append((own, words, found.groupdict()))
+    if not fits:
+        return text
+    _, words, values = max(fits, key=lambda one: one[0])
+    return words.format(**{name: _told(code, value) for name, value in values.items()})
+
+
+_Pattern = tuple[int, "re.Pattern[str]", str]
+
+
+@lru_cache(maxsize=8)
+def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
+    """Whole texts, and patterns by their first letters, of one language's catalogue."""
+    exact: dict[str, str] = {}
+    patterns: dict[str, list[_Pattern]] = {}
+    for folder in settings.LOCALE_PATHS:
+        try:
+            found = catalogues.translation("django", folder, [code])
+        except OSError:
+            continue
+        # The class keeps no public list of what it holds.
+        for key, words in vars(found)["_catalog"].items():
+            english = key[0] if isinstance(key, tuple) else key
+            if not english or not words or "%(" in english:
+                continue
+            gaps = _GAP.findall(english)
+            if not gaps:
+                exact[english] = words
+                continue
+            own = sum(c.isalpha() for c in _GAP.sub("", english))
+            if own >= LEAST_LETTERS:
+                start = english[:_START]
+                place = start if "{" not in start and len(start) == _START else ""
+                patterns.setdefault(place, []).append((own, _shape(english), _GAP.sub(r"{\1}", words)))
+    return exact, patterns
+
+
+def _shape(pattern: str) -> re.Pattern[str]:
+    """A pattern as an expression whose groups are its gaps; a gap named twice holds the same twice."""
+    made, seen, at = "", set(), 0
+    for gap in _GAP.finditer(pattern):
+        made += re.escape(pattern[at : gap.start()])
+        name = gap[1]
+        made += f"(?P={name})" if name in seen else f"(?P<{name}>.+?)"
+        seen.add(name)
+        at = gap.end()
+    return re.compile(made + re.escape(pattern[at:]), re.DOTALL)

@@ -1,0 +1,36 @@
+"""``makemessages`` of Django, which also finds the words that pass through ``trends.language``, and then
+compiles the catalogue, which is kept with the code so that nothing has to be built before a page is shown.
+
+    uv run manage.py makemessages -l es
+
+It needs the programs of GNU gettext; they are needed for nothing else.
+"""
+
+from typing import Any
+
+from django.core.management import call_command
+from django.core.management.commands import makemessages
+
+KEYWORDS = ["worded", "worded_n:1,2", "said", "marked"]
+
+
+class Command(makemessages.Command):
+    help = "Collect the words that people read into the catalogues of other languages, and compile these."
+
+    xgettext_options = [
+        *makemessages.Command.xgettext_options,
+        *(f"--keyword={word}" for word in KEYWORDS),
+    ]
+    msgmerge_options = [*makemessages.Command.msgmerge_options, "--no-fuzzy-matching"]
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        options["ignore_patterns"] = [
+            *(options["ignore_patterns"] or []),
+            ".venv/*",
+            "tests/*",
+            "staticfiles/*",
+        ]
+        options["no_location"] = True
+        options["no_wrap"] = True
+        super().handle(*args, **options)
+        call_command("compilemessages", ignore_patterns=[".venv"])

@@ -1,0 +1,35 @@
+"""Pages that exist in English alone are shown at their English address, never half in another language."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.urls import translate_url
+from django.utils.translation import get_language
+
+# The public's pages. What staff work with, and data for programs, are in English.
+TRANSLATED = frozenset(
+    f"trends:{name}"
+    for name in (
+        "overview",
+        "watershed",
+    )
+)
+
+
+class EnglishWhereNotTranslated:
+    """Send a reader of another language on to the English page where there is no other."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
+        match = request.resolver_match
+        if match is None or get_language() == "en" or match.view_name in TRANSLATED:
+            return None
+        english = translate_url(request.get_full_path(), "en")
+        # A page whose address has no language is English anyway.
+        return None if english == request.get_full_path() else HttpResponseRedirect(english)

@@ -1,0 +1,51 @@
+"""The same page in another language, and stored words in the reader's."""
+
+from typing import Any
+
+from django import template
+from django.conf import settings
+from django.urls import translate_url
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
+
+from trends import language
+from trends.middleware import TRANSLATED
+
+register = template.Library()
+
+
+def _others(context: Any) -> list[tuple[str, str, str]]:
+    """Code, own name and address of this page in each language that is not the present one."""
+    request = context.get("request")
+    match = getattr(request, "resolver_match", None)
+    if match is None or match.view_name not in TRANSLATED:
+        return []
+    here = request.get_full_path()
+    return [
+        (code, name, translate_url(here, code)) for code, name in settings.LANGUAGES if code != get_language()
+    ]
+
+
+@register.simple_tag(takes_context=True)
+def language_heads(context: Any) -> SafeString:
+    """The other languages named in the head of the page, for search engines and browsers."""
+    return format_html_join("", '<link rel="alternate" hreflang="{}" href="{}">', (
+        (code, address) for code, _, address in _others(context)
+    ))  # fmt: skip
+
+
+@register.simple_tag(takes_context=True)
+def language_links(context: Any) -> SafeString:
+    """Links to this page in the other languages, each in its own words."""
+    links = [
+        format_html('<a class="language" href="{}" hreflang="{}" lang="{}">{}</a>', address, code, code, name)
+        for code, name, address in _others(context)
+    ]
+    return mark_safe(" ".join(links))
+
+
+@register.filter
+def told(words: Any) -> str:
+    """Stored words in the reader's language; a name or a remark stands as it is."""
+    return language.told(words)
