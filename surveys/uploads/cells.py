@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from surveys.uploads.columns import Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.reader import Table
-from surveys.uploads.values import CellError, fold
+from surveys.uploads.values import CellError, cell_text, fold
 
 BLANK = -1
 UNREADABLE = -2
@@ -216,7 +216,7 @@ def _read(column: Column, table: Table, texts: list[str], findings: list[Finding
 
 
 def _ask(column: Column, table: Table, cells: Cells, findings: list[Finding]) -> None:
-    if column.ask == (None, None):
+    if column.ask == (None, None) and not column.ask_words:
         return
     asked = {i: words for i, value in enumerate(cells.values) if (words := column.asks(value))}
     for row in _rows_of(cells.codes, list(asked)):
@@ -226,11 +226,15 @@ def _ask(column: Column, table: Table, cells: Cells, findings: list[Finding]) ->
                 code="unusual_value",
                 row=table.row_numbers[row],
                 column=column.name,
-                value=f"{cells.value(row):g}",
+                value=_shown(cells.value(row)),
                 message=asked[int(cells.codes[row])],
                 remedy="Check it against the field sheet; keep it if it is right.",
             )
         )
+
+
+def _shown(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else cell_text(value)
 
 
 def _rows_of(codes: NDArray[np.int64], wanted: list[int]) -> Iterator[int]:

@@ -42,6 +42,8 @@ def _field(column: Column) -> dict[str, Any]:
     found: dict[str, Any] = {"name": column.name, "type": column.kind, "description": " ".join(words)}
     if column.kind == "date":
         found["format"] = "default"
+    if column.kind == "time":
+        found["format"] = "any"  # with or without the seconds
     if column.unit:
         found["unit"] = column.unit
     found["example"] = column.example

@@ -4,6 +4,7 @@ import datetime
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from typing import Any
 
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -11,6 +12,7 @@ _OTHER_DATE = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})\2([0-9]{4})")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?([eE][+-]?[0-9]{1,2})?")
 _WHOLE = re.compile(r"([+-]?)([0-9]{1,15})(\.0*)?")
+_TIME = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 
 Parser = Callable[[str], Any]
@@ -73,6 +75,18 @@ def _day(year: int, month: int, day: int) -> datetime.date | None:
         return None
 
 
+def parse_time(text: str) -> datetime.time:
+    """A time of day on the clock of 24 hours: 9:40, 14:05 or 14:05:30."""
+    if _TIME.fullmatch(text):
+        try:
+            return datetime.time.fromisoformat(text if text[2] == ":" else f"0{text}")
+        except ValueError:
+            pass
+    raise CellError(
+        "bad_time", f"{text!r} is not a time of day.", "Write hours and minutes of 24 hours, such as 14:05."
+    )
+
+
 def parse_whole(text: str) -> int:
     """A whole number of 0 or more; ``3.0`` is 3, as spreadsheets write it."""
     if whole := _WHOLE.fullmatch(text):
@@ -130,7 +144,7 @@ def parse_station_code(text: str) -> str:
 
 def one_of(words: Mapping[str, Any]) -> Parser:
     """One of a few words, in any case."""
-    listed = ", ".join(word for word in words if word)
+    listed = ", ".join(value if isinstance(value, str) else word for word, value in words.items() if word)
 
     def parse(text: str) -> Any:
         try:
@@ -141,6 +155,47 @@ def one_of(words: Mapping[str, Any]) -> Parser:
             ) from None
 
     return parse
+
+
+def parse_list(one: Parser) -> Parser:
+    """Several values parted by semicolons, as a tuple; blanks between two semicolons are passed over."""
+
+    def parse(text: str) -> tuple[Any, ...]:
+        return tuple(one(part.strip()) for part in text.split(";") if part.strip())
+
+    return parse
+
+
+def number_between(low: float, high: float) -> Parser:
+    """A number within limits, for the values of a list."""
+
+    def parse(text: str) -> float:
+        number = parse_number(text)
+        if not low <= number <= high:
+            raise CellError(
+                "out_of_range",
+                f"{text} is outside what is possible ({low:g} to {high:g}).",
+                "Check the unit and the decimal point against the field sheet.",
+            )
+        return number
+
+    return parse
+
+
+def cell_text(value: Any) -> str:
+    """A value as a file gives it; read again it is the very same."""
+    if value is None or value is False:
+        return ""
+    if value is True:
+        return "1"
+    if isinstance(value, tuple | list):
+        return "; ".join(cell_text(one) for one in value)
+    if isinstance(value, float):
+        # Every digit, and never an exponent.
+        return format(Decimal(repr(value)), "f")
+    if isinstance(value, datetime.time):
+        return value.isoformat("auto" if value.second or value.microsecond else "minutes")
+    return str(value)
 
 
 _FLAGS = {

@@ -1,0 +1,137 @@
+"""What a column of a file is: heading, meaning, unit, limits, example, and where its value is stored. Pure code."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from surveys.uploads.values import (
+    CellError,
+    Parser,
+    fold,
+    one_of,
+    parse_flag,
+    parse_list,
+    parse_number,
+    parse_whole,
+    text_up_to,
+)
+
+ROW, PASS, VISIT = "row", "pass", "visit"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of a file.
+
+    ``hard`` limits refuse a value, ``ask`` limits and ``ask_words`` make a person look. ``scope`` says
+    over which rows the value has to be the same: its own row, all rows of a pass, or all rows of a visit.
+    """
+
+    name: str
+    meaning: str
+    kind: str  # the word of the published schema: string, date, time, integer, number, boolean
+    parse: Parser
+    example: str
+    required: bool = False
+    unit: str = ""
+    scope: str = ROW
+    hard: tuple[float | None, float | None] = (None, None)
+    ask: tuple[float | None, float | None] = (None, None)
+    words: Sequence[str] = ()
+    ask_words: Sequence[str] = ()
+    other_headings: Sequence[str] = ()
+    title: str = ""  # the value in the words of the pages
+    field: str = ""  # where it is stored, if not under its own name
+    blank: Any = None  # what is stored where nothing is given
+
+    @property
+    def stored_as(self) -> str:
+        return self.field or self.name
+
+    @property
+    def title_with_unit(self) -> str:
+        return f"{self.title}, {self.unit}" if self.unit not in ("", "fish") else self.title
+
+    def read(self, text: str) -> Any:
+        """The value of a cell that is not empty.
+
+        Raises
+        ------
+        CellError : it cannot be read, or lies outside the hard limits
+        """
+        value = self.parse(text)
+        if self.kind in ("integer", "number"):
+            low, high = self.hard
+            if (low is not None and value < low) or (high is not None and value > high):
+                code = "negative" if value < 0 and low == 0 else "out_of_range"
+                raise CellError(
+                    code,
+                    f"{text} {self.unit}".strip() + f" is outside what is possible ({_between(low, high)}).",
+                    "Check the unit and the decimal point against the field sheet.",
+                )
+        return value
+
+    def asks(self, value: Any) -> str:
+        """Why a person should look at this value, or nothing."""
+        if value in self.ask_words:
+            return f"{self.name} is {value!r}: that is worth a second look."
+        if self.ask == (None, None):
+            return ""
+        low, high = self.ask
+        if (low is not None and value < low) or (high is not None and value > high):
+            return f"{value:g} {self.unit}".strip() + f" is unusual (expected {_between(low, high)})."
+        return ""
+
+
+def _between(low: float | None, high: float | None) -> str:
+    if low is None:
+        return f"at most {high:,g}"
+    if high is None:
+        return f"at least {low:,g}"
+    return f"{low:,g} to {high:,g}"
+
+
+def whole_column(name: str, meaning: str, example: str, most: float, **more: Any) -> Column:
+    more.setdefault("hard", (0, most))
+    return Column(name=name, meaning=meaning, kind="integer", parse=parse_whole, example=example, **more)
+
+
+def number_column(
+    name: str, meaning: str, example: str, low: float | None, high: float | None, **more: Any
+) -> Column:
+    return Column(
+        name=name,
+        meaning=meaning,
+        kind="number",
+        parse=parse_number,
+        example=example,
+        hard=(low, high),
+        **more,
+    )
+
+
+def text_column(name: str, meaning: str, example: str, limit: int, **more: Any) -> Column:
+    more.setdefault("parse", text_up_to(limit))
+    return Column(name=name, meaning=meaning, kind="string", example=example, **more)
+
+
+def words_column(name: str, meaning: str, example: str, words: Sequence[str], **more: Any) -> Column:
+    parse = one_of({fold(word): word for word in words})
+    return text_column(name, meaning, example, 0, parse=parse, words=tuple(words), **more)
+
+
+def list_column(name: str, meaning: str, example: str, parse: Parser, **more: Any) -> Column:
+    """Several values in one cell, parted by semicolons."""
+    return Column(
+        name=name,
+        meaning=meaning,
+        kind="string",
+        parse=parse_list(parse),
+        example=example,
+        blank=(),
+        **more,
+    )
+
+
+def flag_column(name: str, meaning: str, example: str = "1", **more: Any) -> Column:
+    return Column(name=name, meaning=meaning, kind="boolean", parse=parse_flag, example=example, **more)
