@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
+from trends.language import told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import counted, format_value, listed, sentence
 from trends.outcomes import Outcome, YearValue
@@ -30,7 +31,7 @@ def chart_table(outcome: Outcome) -> ChartTable:
     place = outcome.place_name or outcome.place
     by_station = [{y.year: y.value for y in s.years} for s in outcome.series]
     several = outcome.scope == "watershed"
-    header = ["Year", "Median of stations" if several else measure.name]
+    header = [worded("Year"), worded("Median of stations") if several else measure.name]
     if several:
         header += [s.station for s in outcome.series]
     rows = []
@@ -39,15 +40,16 @@ def chart_table(outcome: Outcome) -> ChartTable:
         if several:
             row += [_cell(measure, years.get(one.year)) for years in by_station]
         rows.append((*row, _remark(outcome, one)))
-    unit = f", {measure.unit}" if measure.unit else ""
-    return ChartTable(f"{measure.name}{unit}: {place}, year by year", (*header, "Remark"), tuple(rows))
+    name = f"{measure.name}, {measure.unit}" if measure.unit else measure.name
+    caption = worded("{measure}: {place}, year by year", measure=name, place=place)
+    return ChartTable(caption, (*header, worded("Remark")), tuple(rows))
 
 
 def _remark(outcome: Outcome, one: YearValue) -> str:
-    told = [one.reason] if one.reason else []
+    remarks = [told(one.reason)] if one.reason else []
     if one.year in outcome.breaks:
-        told.insert(0, "first year of a new method")
-    return "; ".join(told)
+        remarks.insert(0, worded("first year of a new method"))
+    return "; ".join(remarks)
 
 
 def subtitle(outcome: Outcome) -> str:
@@ -60,7 +62,11 @@ def subtitle(outcome: Outcome) -> str:
     if period is not None:
         years = counted(period.n, "comparable year", "comparable years")
         only = period.first_year == period.last_year
-        span = str(period.first_year) if only else f"{period.first_year} to {period.last_year}"
+        span = (
+            str(period.first_year)
+            if only
+            else worded("{first} to {last}", first=period.first_year, last=period.last_year)
+        )
         parts.append(f"{years}, {span}")
     return "; ".join(parts)
 
@@ -68,11 +74,15 @@ def subtitle(outcome: Outcome) -> str:
 def made_by(outcome: Outcome) -> str:
     """How the fish were sampled and scored, for the caption of a chart that leaves its page."""
     names = list(dict.fromkeys(p.method_name or p.method for p in outcome.periods if p.method))
-    told = [f"Sampled by: {listed(names)}."] if names else []
+    sentences = [worded("Sampled by: {methods}.", methods=listed(names))] if names else []
     if outcome.index_method:
-        version = f", version {outcome.index_version}" if outcome.index_version else ""
-        told.append(f"Index: {outcome.index_method.replace('_', ' ')}{version}.")
-    return " ".join(told)
+        index = outcome.index_method.replace("_", " ")
+        sentences.append(
+            worded("Index: {index}, version {version}.", index=index, version=outcome.index_version)
+            if outcome.index_version
+            else worded("Index: {index}.", index=index)
+        )
+    return " ".join(sentences)
 
 
 def text_alternative(outcome: Outcome, *, public: bool = True) -> str:
@@ -81,60 +91,91 @@ def text_alternative(outcome: Outcome, *, public: bool = True) -> str:
     place = outcome.place_name or outcome.place
     present = [y for y in line_years(outcome) if y.value is not None]
     if not present:
-        return f"Empty chart. {measure.name} at {place}: no comparable year yet."
-    scale = outcome.scale or measure.full_scale
-    span = f"from {present[0].year} to {present[-1].year}" if len(present) > 1 else f"in {present[0].year}"
-    told = [
-        "Dot chart.",
-        f"{measure.name} {'in' if outcome.scope == 'watershed' else 'at'} {place}, "
-        f"{counted(len(present), 'year', 'years')} {span}"
-        + (f", scale {scale[0]:g} to {scale[1]:g}." if scale else "."),
-        *trend_sentences(outcome, staff=not public),
-    ]
+        return worded(
+            "Empty chart. {measure} at {place}: no comparable year yet.", measure=measure.name, place=place
+        )
     lowest = min(present, key=lambda y: (y.value or 0.0, y.year))
     highest = max(present, key=lambda y: (y.value or 0.0, -y.year))
-    told.append(
-        f"Lowest {_at(measure, lowest)}, highest {_at(measure, highest)}, latest {_at(measure, present[-1])}."
-    )
+    sentences = [
+        worded("Dot chart."),
+        _what_is_shown(outcome, present),
+        *trend_sentences(outcome, staff=not public),
+        worded(
+            "Lowest {lowest}, highest {highest}, latest {latest}.",
+            lowest=_at(measure, lowest),
+            highest=_at(measure, highest),
+            latest=_at(measure, present[-1]),
+        ),
+    ]
     missing = [str(y.year) for y in line_years(outcome) if y.value is None]
     if missing:
-        told.append(f"No value for {listed(missing)}.")
-    return " ".join(told)
+        sentences.append(worded("No value for {years}.", years=listed(missing)))
+    return " ".join(sentences)
+
+
+def _what_is_shown(outcome: Outcome, present: list[YearValue]) -> str:
+    """Measure, place, years and scale."""
+    measure = BY_KEY[outcome.measure]
+    words = {"measure": measure.name, "place": outcome.place_name or outcome.place}
+    where = (
+        worded("{measure} in {place}", **words)
+        if outcome.scope == "watershed"
+        else worded("{measure} at {place}", **words)
+    )
+    shown = worded_n(
+        "{where}, {n} year in {first}",
+        "{where}, {n} years from {first} to {last}",
+        len(present),
+        where=where,
+        first=present[0].year,
+        last=present[-1].year,
+    )
+    scale = outcome.scale or measure.full_scale
+    if not scale:
+        return f"{shown}."
+    return worded("{shown}, scale {low} to {high}.", shown=shown, low=f"{scale[0]:g}", high=f"{scale[1]:g}")
 
 
 def _at(measure: Measure, one: YearValue) -> str:
-    return f"{format_value(measure, one.value, unit=False)} in {one.year}"
+    return worded("{value} in {year}", value=format_value(measure, one.value, unit=False), year=one.year)
 
 
 def species_words(names_by_years: list[tuple[str, list[int | None]]], years: list[int]) -> tuple[str, str]:
     """Title and text alternative of the species chart."""
     visited = [i for i in range(len(years)) if any(counts[i] is not None for _, counts in names_by_years)]
     always = [name for name, counts in names_by_years if all(counts[i] for i in visited)]
-    title = (
-        f"{counted(len(names_by_years), 'kind of fish', 'kinds of fish')} caught in "
-        f"{counted(len(visited), 'visited year', 'visited years')}; {len(always)} in every one of them"
+    title = worded(
+        "{kinds} caught in {years}; {always} in every one of them",
+        kinds=counted(len(names_by_years), "kind of fish", "kinds of fish"),
+        years=counted(len(visited), "visited year", "visited years"),
+        always=len(always),
     )
-    latest = [name for name, counts in names_by_years if visited and counts[visited[-1]]]
-    text = f"Dot matrix, a row for each kind of fish and a column for each year. {title}."
+    sentences = [
+        worded("Dot matrix, a row for each kind of fish and a column for each year. {title}.", title=title)
+    ]
     if visited:
-        text += (
-            f" In {years[visited[-1]]}: {listed(latest)}."
+        year = years[visited[-1]]
+        latest = [name for name, counts in names_by_years if counts[visited[-1]]]
+        sentences.append(
+            worded("In {year}: {names}.", year=year, names=listed(latest))
             if latest
-            else f" In {years[visited[-1]]}: no fish."
+            else worded("In {year}: no fish.", year=year)
         )
     not_visited = [str(y) for i, y in enumerate(years) if i not in visited]
     if not_visited:
-        text += f" Not visited: {listed(not_visited)}."
-    return title, text
+        sentences.append(worded("Not visited: {years}.", years=listed(not_visited)))
+    return title, " ".join(sentences)
 
 
 def depletion_words(totals: list[int]) -> tuple[str, str]:
     """Title and text alternative of the catch by pass."""
-    each = listed([f"{total} in pass {i}" for i, total in enumerate(totals, start=1)])
+    each = listed(
+        [worded("{total} in pass {number}", total=t, number=i) for i, t in enumerate(totals, start=1)]
+    )
     if len(totals) < 2:
-        title = f"{each}; a single pass cannot show how many were missed"
+        title = worded("{catches}; a single pass cannot show how many were missed", catches=each)
     elif all(b < a for a, b in pairwise(totals)):
-        title = f"The catch fell with each pass: {each}"
+        title = worded("The catch fell with each pass: {catches}", catches=each)
     else:
-        title = f"The catch did not fall with each pass: {each}"
-    return title, sentence(f"Bars, one for each pass. {title}")
+        title = worded("The catch did not fall with each pass: {catches}", catches=each)
+    return title, sentence(worded("Bars, one for each pass. {title}", title=title))

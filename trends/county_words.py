@@ -2,34 +2,40 @@
 
 from collections.abc import Sequence
 
+from trends.language import marked, told, worded, worded_n
 from trends.listed import ListedOutcome
 from trends.outcomes import Outcome, Period
 from trends.wording import BETTER, STEADY, WORSE, mark, verdict_word
 
 _NUMBERS = (
-    "none",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
+    marked("none"),
+    marked("one"),
+    marked("two"),
+    marked("three"),
+    marked("four"),
+    marked("five"),
+    marked("six"),
+    marked("seven"),
+    marked("eight"),
+    marked("nine"),
+    marked("ten"),
+    marked("eleven"),
+    marked("twelve"),
 )
 
 
 def _count(n: int) -> str:
-    return _NUMBERS[n] if n < len(_NUMBERS) else str(n)
+    return told(_NUMBERS[n]) if n < len(_NUMBERS) else str(n)
 
 
 def _group(periods: Sequence[Period], *, staff: bool) -> str:
-    """The word for creeks that go one way together: as sure as the least sure of them."""
-    return verdict_word(min(periods, key=lambda p: p.certainty == "very_likely"), staff=staff)
+    """Creeks that go one way together, called as sure as the least sure of them."""
+    least = min(periods, key=lambda p: p.certainty == "very_likely")
+    number = _count(len(periods))
+    if mark(least) == STEADY:
+        return worded_n("{number} is steady", "{number} are steady", len(periods), number=number)
+    word = verdict_word(least, staff=staff)
+    return worded_n("{number} is {word}", "{number} are {word}", len(periods), number=number, word=word)
 
 
 def county_finding(outcomes: Sequence[Outcome | ListedOutcome | None], *, staff: bool) -> str:
@@ -40,18 +46,32 @@ def county_finding(outcomes: Sequence[Outcome | ListedOutcome | None], *, staff:
     counted among those for which nobody can tell. A group is called as sure as its least sure creek.
     """
     if not outcomes:
-        return "No creek is on record yet."
-    total = f"{_count(len(outcomes))} creek{'' if len(outcomes) == 1 else 's'}"
+        return worded("No creek is on record yet.")
+    number = _count(len(outcomes))
     periods = [o.current for o in outcomes if o is not None and o.current is not None]
     groups = [[p for p in periods if mark(p) == shape] for shape in (BETTER, WORSE, STEADY)]
-    parts = [
-        f"{_count(len(group))} {'is' if len(group) == 1 else 'are'} {_group(group, staff=staff)}"
-        for group in groups
-        if group
-    ]
+    parts = ", ".join(_group(group, staff=staff) for group in groups if group)
     if not parts:
-        which = "the creek goes" if len(outcomes) == 1 else f"any of {total} goes"
-        return f"We can't tell yet which way {which}."
+        return worded_n(
+            "We can't tell yet which way the creek goes.",
+            "We can't tell yet which way any of {number} creeks goes.",
+            len(outcomes),
+            number=number,
+        )
     unknown = len(outcomes) - sum(map(len, groups))
-    text = f"Of {total}, {', '.join(parts)}"
-    return f"{text}; for {_count(unknown)} we can't tell yet." if unknown else f"{text}."
+    if not unknown:
+        return worded_n(
+            "Of {number} creek, {parts}.",
+            "Of {number} creeks, {parts}.",
+            len(outcomes),
+            number=number,
+            parts=parts,
+        )
+    return worded_n(
+        "Of {number} creek, {parts}; for {unknown} we can't tell yet.",
+        "Of {number} creeks, {parts}; for {unknown} we can't tell yet.",
+        len(outcomes),
+        number=number,
+        parts=parts,
+        unknown=_count(unknown),
+    )

@@ -16,7 +16,7 @@ from typing import Any
 from django.conf import settings
 from django.utils.translation import get_language, gettext, ngettext
 
-__all__ = ["marked", "other_language", "said", "told", "worded", "worded_n"]
+__all__ = ["marked", "noun", "other_language", "said", "told", "worded", "worded_n"]
 
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
@@ -36,6 +36,11 @@ def worded(pattern: str, /, **values: Any) -> str:
 def worded_n(one: str, many: str, n: int, /, **values: Any) -> str:
     """``worded`` for a number of things: ``worded_n("{n} year", "{n} years", 3)``."""
     return ngettext(one, many, n).format(n=n, **values)
+
+
+def noun(one: str, many: str, n: int) -> str:
+    """The word for so many things, without their number."""
+    return ngettext(one, many, n)
 
 
 def said(pattern: str, /, **values: Any) -> str:
@@ -79,7 +84,9 @@ def _told(code: str, text: str) -> str:
         if found:
             fits.append((own, words, found.groupdict()))
     if not fits:
-        return text
+        # Reasons that were put side by side are said one by one.
+        parts = text.split("; ")
+        return "; ".join(_told(code, part) for part in parts) if len(parts) > 1 else text
     _, words, values = max(fits, key=lambda one: one[0])
     return words.format(**{name: _told(code, value) for name, value in values.items()})
 

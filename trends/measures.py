@@ -6,29 +6,52 @@ One home for each fact about a measure. Pages, charts, files and the methods pag
 from dataclasses import dataclass
 from typing import Literal
 
+from trends.language import marked, told
+
 Better = Literal["higher", "lower"] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """One number that a visit gives.
+    """One number that a visit gives. Its words are read in the language of the reader.
 
     ``better`` says which direction is good, where that is agreed; None where rising and falling
     are neither good nor bad. ``per_area`` measures stop at a year whose length or width is in doubt.
     """
 
     key: str
-    name: str
-    short: str
-    plain: str
-    unit: str
+    english_name: str
+    english_short: str
+    english_plain: str
+    english_unit: str
     better: Better
     decimals: int
-    formula: str
+    english_formula: str
     source: str
     per_area: bool = False
     share: bool = False
     full_scale: tuple[float, float] | None = None
+
+    @property
+    def name(self) -> str:
+        return told(self.english_name)
+
+    @property
+    def short(self) -> str:
+        return told(self.english_short)
+
+    @property
+    def plain(self) -> str:
+        """How it is named inside a sentence."""
+        return told(self.english_plain)
+
+    @property
+    def unit(self) -> str:
+        return told(self.english_unit)
+
+    @property
+    def formula(self) -> str:
+        return told(self.english_formula)
 
     @property
     def axis_title(self) -> str:
@@ -37,13 +60,15 @@ class Measure:
 
 INDEX = Measure(
     key="index_score",
-    name="Fish index score",
-    short="Index",
-    plain="fish health",
-    unit="points",
+    english_name=marked("Fish index score"),
+    english_short=marked("Index"),
+    english_plain=marked("fish health"),
+    english_unit=marked("points"),
     better="higher",
     decimals=2,
-    formula="The points of the method's metrics, put together as the method says; see the method's page.",
+    english_formula=marked(
+        "The points of the method's metrics, put together as the method says; see the method's page."
+    ),
     source="The index method named beside the score",
 )
 
@@ -51,110 +76,120 @@ MEASURES: tuple[Measure, ...] = (
     INDEX,
     Measure(
         key="native_richness",
-        name="Native species",
-        short="Native species",
-        plain="the number of native species",
-        unit="species",
+        english_name=marked("Native species"),
+        english_short=marked("Native species"),
+        english_plain=marked("the number of native species"),
+        english_unit=marked("species"),
         better="higher",
         decimals=0,
-        formula="Number of species caught in all passes that are native here; hybrids and groups above "
-        "the species are not counted.",
+        english_formula=marked(
+            "Number of species caught in all passes that are native here; hybrids and groups above "
+            "the species are not counted."
+        ),
         source="Common practice; native status from the taxon list",
     ),
     Measure(
         key="richness",
-        name="Species",
-        short="Species",
-        plain="the number of species",
-        unit="species",
+        english_name=marked("Species"),
+        english_short=marked("Species"),
+        english_plain=marked("the number of species"),
+        english_unit=marked("species"),
         better=None,
         decimals=0,
-        formula="Number of species caught in all passes, native or not; hybrids and groups above the "
-        "species are not counted.",
+        english_formula=marked(
+            "Number of species caught in all passes, native or not; hybrids and groups above the "
+            "species are not counted."
+        ),
         source="Common practice",
     ),
     Measure(
         key="total_catch",
-        name="Total catch",
-        short="Catch",
-        plain="the number of fish caught",
-        unit="fish",
+        english_name=marked("Total catch"),
+        english_short=marked("Catch"),
+        english_plain=marked("the number of fish caught"),
+        english_unit=marked("fish"),
         better=None,
         decimals=0,
-        formula="All fish counted in all passes of the visit.",
+        english_formula=marked("All fish counted in all passes of the visit."),
         source="Common practice",
     ),
     Measure(
         key="first_pass_catch",
-        name="Catch of the first pass",
-        short="First pass",
-        plain="the number of fish caught in the first pass",
-        unit="fish",
+        english_name=marked("Catch of the first pass"),
+        english_short=marked("First pass"),
+        english_plain=marked("the number of fish caught in the first pass"),
+        english_unit=marked("fish"),
         better=None,
         decimals=0,
-        formula="All fish counted in pass 1; comparable between years with different numbers of passes.",
+        english_formula=marked(
+            "All fish counted in pass 1; comparable between years with different numbers of passes."
+        ),
         source="Common practice",
     ),
     Measure(
         key="density_per_100_m2",
-        name="Fish caught per 100 m²",
-        short="Density",
-        plain="the number of fish for the area fished",
-        unit="fish per 100 m²",
+        english_name=marked("Fish caught per 100 m²"),
+        english_short=marked("Density"),
+        english_plain=marked("the number of fish for the area fished"),
+        english_unit=marked("fish per 100 m²"),
         better=None,
         decimals=1,
-        formula="100 × total catch / (reach length × mean width).",
+        english_formula=marked("100 × total catch / (reach length × mean width)."),
         source="Common practice",
         per_area=True,
     ),
     Measure(
         key="biomass_g_per_m2",
-        name="Fish weight per m²",
-        short="Biomass",
-        plain="the weight of fish for the area fished",
-        unit="g per m²",
+        english_name=marked("Fish weight per m²"),
+        english_short=marked("Biomass"),
+        english_plain=marked("the weight of fish for the area fished"),
+        english_unit=marked("g per m²"),
         better=None,
         decimals=2,
-        formula="Weight of all passes / (reach length × mean width); the pass total where one was "
-        "weighed, else the sum of the batch weights if every taxon was weighed.",
+        english_formula=marked(
+            "Weight of all passes / (reach length × mean width); the pass total where one was "
+            "weighed, else the sum of the batch weights if every taxon was weighed."
+        ),
         source="Common practice",
         per_area=True,
     ),
     Measure(
         key="intolerant_share_pct",
-        name="Intolerant fish",
-        short="Intolerant",
-        plain="the share of fish that bear little disturbance",
-        unit="% of fish",
+        english_name=marked("Intolerant fish"),
+        english_short=marked("Intolerant"),
+        english_plain=marked("the share of fish that bear little disturbance"),
+        english_unit=marked("% of fish"),
         better="higher",
         decimals=1,
-        formula="100 × fish of intolerant taxa / fish whose tolerance is known.",
+        english_formula=marked("100 × fish of intolerant taxa / fish whose tolerance is known."),
         source="Tolerance from the taxon list; classes after Barbour et al. 1999, EPA 841-B-99-002",
         share=True,
         full_scale=(0, 100),
     ),
     Measure(
         key="tolerant_share_pct",
-        name="Tolerant fish",
-        short="Tolerant",
-        plain="the share of fish that bear disturbance",
-        unit="% of fish",
+        english_name=marked("Tolerant fish"),
+        english_short=marked("Tolerant"),
+        english_plain=marked("the share of fish that bear disturbance"),
+        english_unit=marked("% of fish"),
         better="lower",
         decimals=1,
-        formula="100 × fish of tolerant taxa / fish whose tolerance is known.",
+        english_formula=marked("100 × fish of tolerant taxa / fish whose tolerance is known."),
         source="Tolerance from the taxon list; classes after Barbour et al. 1999, EPA 841-B-99-002",
         share=True,
         full_scale=(0, 100),
     ),
     Measure(
         key="benthic_richness",
-        name="Bottom-dwelling species",
-        short="Benthic species",
-        plain="the number of bottom-dwelling species",
-        unit="species",
+        english_name=marked("Bottom-dwelling species"),
+        english_short=marked("Benthic species"),
+        english_plain=marked("the number of bottom-dwelling species"),
+        english_unit=marked("species"),
         better="higher",
         decimals=0,
-        formula="Number of species caught that live on the bottom (sculpins, darters, madtoms, lampreys).",
+        english_formula=marked(
+            "Number of species caught that live on the bottom (sculpins, darters, madtoms, lampreys)."
+        ),
         source="Trait from the taxon list; after Barbour et al. 1999, EPA 841-B-99-002",
     ),
 )

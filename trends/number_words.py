@@ -1,17 +1,18 @@
-"""Numbers as text: rounding that the data bear, true minus signs, units. No Django, no sentence."""
+"""Numbers as text: rounding that the data bear, true minus signs, units. No sentence."""
 
 import math
 
+from trends.language import marked, noun, told, worded
 from trends.measures import Measure
 
 MINUS = "\u2212"
-NOT_KNOWN = "not known"
+NOT_KNOWN = marked("not known")
 
 
 def rounded(value: float, decimals: int) -> str:
     """Fixed decimals, thousands parted by commas, a true minus sign, and never a minus zero."""
     if math.isinf(value):
-        return "no limit"
+        return worded("no limit")
     text = f"{abs(value):,.{decimals}f}"
     negative = value < 0 and any(c in "123456789" for c in text)
     return f"{MINUS}{text}" if negative else text
@@ -19,22 +20,20 @@ def rounded(value: float, decimals: int) -> str:
 
 def unit_words(measure: Measure) -> str:
     """The unit as it is said after a difference: percent become percentage points."""
-    return "percentage points" if measure.share else measure.unit
+    return worded("percentage points") if measure.share else measure.unit
 
 
 def format_value(measure: Measure, value: float | None, *, unit: bool = True) -> str:
     """One value of a measure: "3.25 points", "12 species", "41.0 % of fish"; "not known" where absent."""
     if value is None or math.isnan(value):
-        return NOT_KNOWN
+        return told(NOT_KNOWN)
     # A median of an even number of whole counts may end in a half, and is shown so.
     decimals = measure.decimals or (0 if float(value).is_integer() else 1)
     number = rounded(value, decimals)
-    if not unit or not measure.unit:
+    if not unit or not measure.english_unit:
         return number
-    words = measure.unit
-    if value == 1 and words == "points":
-        words = "point"
-    return f"{number} {words}"
+    one_point = value == 1 and measure.english_unit == "points"
+    return f"{number} {worded('point') if one_point else measure.unit}"
 
 
 def slope_decimals(per_year: float) -> int:
@@ -64,28 +63,31 @@ def per_decade(per_year: float, decimals: int | None = None) -> str:
 def format_slope(measure: Measure, per_year: float | None) -> str:
     """A slope with sign and unit: "+0.4 points a decade"."""
     if per_year is None or math.isnan(per_year):
-        return NOT_KNOWN
+        return told(NOT_KNOWN)
     number = per_decade(per_year)
     sign = "+" if per_year > 0 and not number.startswith(MINUS) else ""
-    return f"{sign}{number} {unit_words(measure)} a decade"
+    return worded("{number} {unit} a decade", number=f"{sign}{number}", unit=unit_words(measure))
 
 
 def format_p(p_value: float) -> str:
     """A p-value: two significant digits, and "below 0.001" where smaller."""
     if p_value < 0.001:
-        return "p below 0.001"
+        return worded("p below 0.001")
     if p_value < 0.1:
         return f"p = {p_value:.3f}" if p_value < 0.01 else f"p = {p_value:.2g}"
     return f"p = {p_value:.2f}"
 
 
 def counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
+    """ "1 year", "3 years": a number with its word, which stands behind it in every language here."""
+    return f"{number} {noun(one, many, number)}"
 
 
 def listed(items: list[str]) -> str:
     """ "2006, 2009 and 2011"."""
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+    if len(items) < 2:
+        return items[0] if items else ""
+    return worded("{items} and {last}", items=", ".join(items[:-1]), last=items[-1])
 
 
 def sentence(text: str) -> str:

@@ -137,7 +137,7 @@ def test_a_range_without_limits_says_so() -> None:
 
 def test_the_limits_of_a_range_are_never_rounded_together() -> None:
     close = period(slope=3.0, lower=2.98, upper=3.02)
-    assert wording.change_clause(INDEX, close) == "by about 30.0 points a decade (between 29.8 and 30.2)"
+    assert wording.change_size(INDEX, close) == "about 30.0 points a decade (between 29.8 and 30.2)"
 
 
 def test_the_footnote_never_gives_p_alone() -> None:
