@@ -8,18 +8,20 @@ level only. Whoever shows records to the public passes them through here first.
 from collections.abc import Iterable
 from dataclasses import replace
 
+from django.utils.translation import gettext_noop
+
 from surveys.access import SEE_SENSITIVE, Person, may
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
 
-STATEMENT = (
+STATEMENT = gettext_noop(
     "Lists of fish on public pages may be shortened by rule: where exactly some species live is not "
     "published. They are named for the watershed as a whole."
 )
 
 
 # Stands in the place of a reason that names such a taxon, wherever it is kept for others to read.
-NAMELESS_REASON = "something that this number needs is not known for every fish"
+NAMELESS_REASON = gettext_noop("something that this number needs is not known for every fish")
 
 
 def withheld_names() -> frozenset[str]:

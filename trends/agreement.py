@@ -7,8 +7,9 @@ import numpy as np
 
 from trends import wording
 from trends.assessments import DISAGREE_P, LIKELY, adjust
+from trends.language import worded, worded_n
 from trends.measures import BY_KEY
-from trends.number_words import counted, format_p, listed
+from trends.number_words import format_p, listed
 from trends.outcomes import Outcome
 from trends.stats.kendall import regional_kendall
 
@@ -30,17 +31,23 @@ def agreement(outcome: Outcome, *, staff: bool) -> Agreement:
     rest = [code for code in period.stations if code not in (*up, *down)]
     parts = [
         f"{listed(list(codes))} {word}"
-        for codes, word in ((up, "rising"), (down, "falling"), (rest, "neither clearly"))
+        for codes, word in (
+            (up, worded("rising")),
+            (down, worded("falling")),
+            (rest, worded("neither clearly")),
+        )
         if codes
     ]
     verdict = (
-        "The stations differ more than chance allows"
+        worded("The stations differ more than chance allows")
         if period.heterogeneity_p < DISAGREE_P
-        else "The stations do not differ more than chance allows"
+        else worded("The stations do not differ more than chance allows")
     )
-    test = f" (test of agreement {format_p(period.heterogeneity_p)})" if staff else ""
+    if staff:
+        p = format_p(period.heterogeneity_p)
+        verdict = worded("{verdict} (test of agreement {p})", verdict=verdict, p=p)
     return Agreement(
-        together=f"{verdict}{test}: {'; '.join(parts)}.",
+        together=f"{verdict}: {'; '.join(parts)}.",
         pull=_pull(outcome),
     )
 
@@ -76,13 +83,22 @@ def _pull(outcome: Outcome) -> str:
     turned = [left for _, left, _, sign in found if sign != now]
     pull, most, slope, _ = max(found)
     measure = BY_KEY[outcome.measure]
-    told = "" if pull < 1e-9 else (
-        f"Without {most}, which pulls most, the slope would be {wording.format_slope(measure, slope)} instead of "
-        f"{wording.format_slope(measure, period.slope)}. "
-    )  # fmt: skip
-    if turned:
-        return f"{told}Without {listed(turned)} the verdict would be another one."
-    return f"{told}The verdict stands without any one of the stations."
+    sentences = []
+    if pull >= 1e-9:
+        sentences.append(
+            worded(
+                "Without {station}, which pulls most, the slope would be {other} instead of {slope}.",
+                station=most,
+                other=wording.format_slope(measure, slope),
+                slope=wording.format_slope(measure, period.slope),
+            )
+        )
+    sentences.append(
+        worded("Without {stations} the verdict would be another one.", stations=listed(turned))
+        if turned
+        else worded("The verdict stands without any one of the stations.")
+    )
+    return " ".join(sentences)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +123,16 @@ def metrics_words(rows: Sequence[MetricRow], *, staff: bool) -> str:
     if not rows:
         return ""
     if not moving:
-        return f"None of the {counted(len(rows), 'number', 'numbers')} followed here shows a direction."
-    show = "shows" if len(moving) == 1 else "show"
-    told = listed([f"{r.name.lower()} ({wording.outcome_verdict(r.outcome, staff=staff)})" for r in moving])
-    return f"{len(moving)} of {counted(len(rows), 'number', 'numbers')} followed here {show} a direction: {told}."
+        return worded_n(
+            "The {n} number followed here shows no direction.",
+            "None of the {n} numbers followed here shows a direction.",
+            len(rows),
+        )
+    each = listed([f"{r.name.lower()} ({wording.outcome_verdict(r.outcome, staff=staff)})" for r in moving])
+    return worded_n(
+        "{n} of {all} numbers followed here shows a direction: {each}.",
+        "{n} of {all} numbers followed here show a direction: {each}.",
+        len(moving),
+        all=len(rows),
+        each=each,
+    )

@@ -14,6 +14,7 @@ from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
 from trends.further_years import POWER
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.method_standing import standing_sentence
 from trends.number_words import (
@@ -43,39 +44,48 @@ def slope_words(outcome: Outcome) -> str:
     """The change per decade with its limits, or that there is none to give."""
     period = outcome.current
     if period is None or period.slope is None:
-        return "not known"
+        return worded("not known")
     measure = BY_KEY[outcome.measure]
-    told = format_slope(measure, period.slope)
+    slope = format_slope(measure, period.slope)
     if period.lower is None and period.upper is None:
-        return f"{told}; too few years for limits"
+        return worded("{slope}; too few years for limits", slope=slope)
     places = range_decimals(period.slope, period.lower, period.upper)
-    low = "no lower limit" if period.lower is None else per_decade(period.lower, places)
-    high = "no upper limit" if period.upper is None else per_decade(period.upper, places)
-    return f"{told} ({low} to {high})"
+    low = worded("no lower limit") if period.lower is None else per_decade(period.lower, places)
+    high = worded("no upper limit") if period.upper is None else per_decade(period.upper, places)
+    return worded("{slope} ({low} to {high})", slope=slope, low=low, high=high)
 
 
 def facts(outcome: Outcome, *, staff: bool = True) -> list[dict[str, str]]:
     """Three numbers: the latest value, the change per decade with its range, the comparable years."""
     measure = BY_KEY[outcome.measure]
     period = outcome.current
-    rating = f"{outcome.latest_rating}, " if outcome.latest_rating else ""
+    rating = f"{told(outcome.latest_rating)}, " if outcome.latest_rating else ""
     value = format_value(measure, outcome.latest_value)
     stations = counted(outcome.latest_stations, "station", "stations")
     return [
         {
-            "label": f"Latest, {outcome.latest_year}",
+            "label": worded("Latest, {year}", year=outcome.latest_year),
             "value": f"{rating}{value}",
-            "small": f"median of {stations}" if outcome.scope == "watershed" else "",
+            "small": worded("median of {stations}", stations=stations)
+            if outcome.scope == "watershed"
+            else "",
         },
         {
-            "label": "Change per decade, with 95 % limits",
+            "label": worded("Change per decade, with 95 % limits"),
             "value": slope_words(outcome),
             "small": wording.outcome_verdict(outcome, staff=staff),
         },
         {
-            "label": "Comparable years",
-            "value": str(period.n) if period else "none",
-            "small": f"{period.first_year} to {period.last_year}, {period.method_name}" if period else "",
+            "label": worded("Comparable years"),
+            "value": str(period.n) if period else worded("none"),
+            "small": worded(
+                "{first} to {last}, {method}",
+                first=period.first_year,
+                last=period.last_year,
+                method=period.method_name,
+            )
+            if period
+            else "",
         },
     ]
 

@@ -12,6 +12,7 @@ from trends import svg, wording
 from trends.chart_events import event_years
 from trends.chart_land import lanes, place
 from trends.chart_parts import runs, trend_line, value_range
+from trends.language import worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome
 from trends.reading import NumberedNote, note_marks
@@ -27,7 +28,7 @@ def brief_trajectory(outcome: Outcome, notes: Sequence[NumberedNote] = ()) -> Sa
     measure = BY_KEY[outcome.measure]
     title = wording.short_title(outcome, staff=True)
     if not any(y.value is not None for y in years):
-        words = svg.text("", WIDTH / 2, 30, "no comparable year yet", "middle")
+        words = svg.text("", WIDTH / 2, 30, worded("no comparable year yet"), "middle")
         return mark_safe(f"{svg.open_picture(WIDTH, 60, title)}{words}</svg>")
     first, last = years[0].year, years[-1].year
     low, high = value_range(outcome)
@@ -75,7 +76,9 @@ def brief_trajectory(outcome: Outcome, notes: Sequence[NumberedNote] = ()) -> Sa
     parts += [svg.shape("circle", "dot", x(v.year), y(v.value), 3.6) for v in years if v.value is not None]
     for year in outcome.breaks:
         parts.append(svg.line("break", x(year - 0.5), TOP, x(year - 0.5), floor))
-        parts.append(svg.text("break-label", x(year - 0.5) + 3, TOP - 4, f"{year}: new method"))
+        parts.append(
+            svg.text("break-label", x(year - 0.5) + 3, TOP - 4, worded("{year}: new method", year=year))
+        )
     for mark, row in zip(marks, rows, strict=True):
         at = min(max(x(place(mark.first)), LEFT), WIDTH - RIGHT)
         level = floor + 32 + LANE * row

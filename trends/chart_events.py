@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from trends.chart_style import SMALL, STONE
+from trends.language import marked, told
 from trends.models import NoteCategory
 from trends.reading import NumberedNote
 
-EVENTS = {NoteCategory.DROUGHT: "drought", NoteCategory.FLOOD: "flood"}
+EVENTS = {NoteCategory.DROUGHT: marked("drought"), NoteCategory.FLOOD: marked("flood")}
 
 
 def event_years(notes: Iterable[NumberedNote]) -> list[tuple[int, int, str]]:
@@ -58,7 +59,7 @@ def shade_events(figure: dict[str, Any], notes: Iterable[NumberedNote]) -> None:
                 "y": 0.98,
                 "yref": "y domain",
                 "yanchor": "top",
-                "text": word,
+                "text": told(word),
                 "textangle": -90,
                 "showarrow": False,
                 "font": {"size": SMALL, "color": STONE},

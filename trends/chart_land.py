@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from trends.chart_style import CLAY, PAPER, SMALL, STONE
+from trends.language import worded
 
 LANE_PX = 22
 COVER_PX = 46
@@ -113,9 +114,9 @@ def note_traces(marks: Sequence[NoteMark], start: float, end: float) -> tuple[li
 def _dates(mark: NoteMark) -> str:
     first = int(mark.first)
     if mark.precision == "decade":
-        return f"about {first}s"
+        return worded("about {year}s", year=first)
     last = int(mark.last - 1e-6) if mark.last is not None else first
-    return f"{first}" if last <= first else f"{first} to {last}"
+    return f"{first}" if last <= first else worded("{first} to {last}", first=first, last=last)
 
 
 def cover_parts(
@@ -134,7 +135,8 @@ def cover_parts(
         "y": [round(pct, 1) for _, pct in inside],
         "line": {"color": CLAY, "width": 1.5},
         "marker": {"size": 4, "color": CLAY},
-        "hovertemplate": "%{y} % hard surface in %{x}<extra></extra>",
+        "hovertemplate": worded("{percent} % hard surface in {year}", percent="%{y}", year="%{x}")
+        + "<extra></extra>",
         "cliponaxis": False,
     }
     (first_year, first), (last_year, last) = inside[0], inside[-1]
@@ -142,7 +144,7 @@ def cover_parts(
     # The line keeps to the lower part of its panel, so that the words above it stay clear.
     axis_end = 1.8 * max(*(pct for _, pct in inside), 1.0)
     name = {
-        "text": f"hard surface {first:.0f} %",
+        "text": worded("hard surface {percent} %", percent=f"{first:.0f}"),
         "xanchor": "left",
         "yref": "y3 domain",
         "y": 1,

@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from surveys.models import Station
 from trends import svg, wording
+from trends.language import worded
 from trends.outcomes import Outcome
 
 WIDTH, EDGE, FOOT = 520, 34, 36
@@ -58,7 +59,7 @@ def station_map(
             (height - FOOT) / 2 - (lat - mid_lat) * svg.KM_PER_DEGREE * scale,
         )
 
-    title = f"Map of {len(placed)} stations; the form of each mark tells its direction"
+    title = worded("Map of {number} stations; the form of each mark tells its direction", number=len(placed))
     parts = [
         svg.open_picture(WIDTH, height, title),
         f'<rect class="edge" fill="none" x="0.5" y="0.5" width="{WIDTH - 1}" height="{height - 1}"/>',
@@ -71,8 +72,8 @@ def station_map(
     for x, y, s in marks:
         outcome = outcomes.get(s.pk)
         form, css = FORMS[wording.mark(outcome.current if outcome else None)]
-        told = f"{s.code}: {wording.outcome_verdict(outcome, staff=staff) if outcome else 'not assessed'}"
-        parts.append(svg.shape(form, css, x, y, 6, told))
+        verdict = wording.outcome_verdict(outcome, staff=staff) if outcome else worded("not assessed")
+        parts.append(svg.shape(form, css, x, y, 6, f"{s.code}: {verdict}"))
     parts += _labels([(x, y, _label(s, outcomes.get(s.pk))) for x, y, s in marks])
     return mark_safe("".join([*parts, *_scale_and_north(scale, height), "</svg>"]))
 

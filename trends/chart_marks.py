@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from trends.chart_style import INK, PLUM, SAND, SMALL, STONE, TEXT, WATER
+from trends.language import told, worded
 from trends.outcomes import Outcome, YearValue
 from trends.wording import line_years
 
@@ -45,7 +46,7 @@ def gap_parts(years: Sequence[YearValue]) -> tuple[list[Figure], list[Figure]]:
                 "line": {"width": 0},
             }
         )
-        told = reason or "no accepted visit"
+        why = told(reason) or worded("no accepted visit")
         words.append(
             {
                 "name": "gap",
@@ -54,7 +55,7 @@ def gap_parts(years: Sequence[YearValue]) -> tuple[list[Figure], list[Figure]]:
                 "y": 0.02,
                 "yref": "y domain",
                 "yanchor": "bottom",
-                "text": told if len(told) <= 44 else f"{told[:43].rstrip()}…",
+                "text": why if len(why) <= 44 else f"{why[:43].rstrip()}…",
                 "textangle": -90,
                 "showarrow": False,
                 "font": {"size": SMALL, "color": INK},
@@ -87,7 +88,7 @@ def break_parts(breaks: Sequence[int]) -> tuple[list[Figure], list[Figure]]:
                 "y": 1,
                 "yref": "y domain",
                 "yanchor": "bottom",
-                "text": f"{year}: new method",
+                "text": worded("{year}: new method", year=year),
                 "showarrow": False,
                 "font": {"size": SMALL, "color": PLUM},
             }

@@ -10,6 +10,7 @@ from surveys.models import Station
 from trends import svg
 from trends.chart_parts import value_range
 from trends.chart_words import ABSENT, ChartTable
+from trends.language import worded
 from trends.measures import BY_KEY
 from trends.number_words import counted, format_value, listed
 from trends.outcomes import Outcome, StationSeries
@@ -50,16 +51,20 @@ def profile(outcome: Outcome, stations: Sequence[Station], notes: Sequence[Numbe
     year = outcome.latest_year or 0
     spots = _spots(outcome, stations)
     placed = [s for s in spots if s.at(year) is not None]
-    title = f"{measure.name} along {outcome.place_name}, {year}"
+    title = worded(
+        "{measure} along {place}, {year}", measure=measure.name, place=outcome.place_name, year=year
+    )
     drawn = mark_safe("")
     if len(spots) >= LEAST_ON_LINE:
         drawn = _draw(outcome, spots, notes, year, title)
     without = [s.code for s in stations if s.river_km is None]
     return Profile(
         title=title,
-        subtitle=(
-            f"{measure.axis_title}; earlier years faint; squares lie on side streams; hollow marks have no value "
-            f"in {year} and show the last one before"
+        subtitle=worded(
+            "{measure}; earlier years faint; squares lie on side streams; hollow marks have no value in {year} "
+            "and show the last one before",
+            measure=measure.axis_title,
+            year=year,
         ),
         words=_words(outcome, placed, without, year),
         svg=drawn,
@@ -134,7 +139,7 @@ def _axes(outcome: Outcome, low: float, high: float, most_km: float, x, y) -> li
     parts = [
         svg.line("axis", LEFT, TOP, LEFT, FLOOR),
         svg.line("axis", LEFT, FLOOR, right, FLOOR),
-        svg.text("", right, FLOOR + 34, "km from the mouth", "end"),
+        svg.text("", right, FLOOR + 34, worded("km from the mouth"), "end"),
     ]
     for value in (low, (low + high) / 2, high):
         parts.append(svg.line("year-tick", LEFT - 5, y(value), LEFT, y(value)))
@@ -186,22 +191,34 @@ def _note_strip(spots: list[_Spot], notes: Sequence[NumberedNote], x) -> list[st
 def _words(outcome: Outcome, placed: list[_Spot], without: list[str], year: int) -> str:
     measure = BY_KEY[outcome.measure]
     if len(placed) < LEAST_ON_LINE:
-        told = f"Fewer than two stations with a distance from the mouth have a value in {year}, so there is no profile."
+        words = worded(
+            "Fewer than two stations with a distance from the mouth have a value in {year}, "
+            "so there is no profile.",
+            year=year,
+        )
     else:
         values = [(s.at(year) or 0.0, s.station.code) for s in placed]
         each = [
-            f"{s.station.code} at km {s.km:g}: {format_value(measure, s.at(year), unit=False)}"
+            worded(
+                "{station} at km {km}: {value}",
+                station=s.station.code,
+                km=f"{s.km:g}",
+                value=format_value(measure, s.at(year), unit=False),
+            )
             for s in placed
         ]
         low, high = min(values), max(values)
-        told = (
-            f"Profile of {counted(len(placed), 'station', 'stations')} in {year}, from the mouth upwards: "
-            f"{', '.join(each)}. "
-            f"Lowest at {low[1]}, highest at {high[1]}."
+        words = worded(
+            "Profile of {stations} in {year}, from the mouth upwards: {each}. Lowest at {low}, highest at {high}.",
+            stations=counted(len(placed), "station", "stations"),
+            year=year,
+            each=", ".join(each),
+            low=low[1],
+            high=high[1],
         )
     if without:
-        told += f" Without a distance from the mouth: {listed(without)}."
-    return told
+        words += " " + worded("Without a distance from the mouth: {stations}.", stations=listed(without))
+    return words
 
 
 def _table(outcome: Outcome, stations: Sequence[Station], year: int) -> ChartTable:
@@ -224,7 +241,14 @@ def _table(outcome: Outcome, stations: Sequence[Station], year: int) -> ChartTab
             )
         )
     return ChartTable(
-        f"{measure.name} along the creek",
-        ("Station", "Stream", "km from the mouth", str(year), "Median of earlier years", "Earlier years"),
+        worded("{measure} along the creek", measure=measure.name),
+        (
+            worded("Station"),
+            worded("Stream"),
+            worded("km from the mouth"),
+            str(year),
+            worded("Median of earlier years"),
+            worded("Earlier years"),
+        ),
         tuple(rows),
     )

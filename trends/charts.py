@@ -15,6 +15,7 @@ from trends.chart_parts import Point, runs, trend_line, value_range
 from trends.chart_style import CLAY, INK, MIST, STONE, WATER, Figure, axis, base_layout
 from trends.chart_visits import depletion, species_by_year, species_table
 from trends.chart_words import ChartTable, chart_table, made_by, subtitle, text_alternative
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 from trends.wording import line_years, short_title
@@ -96,7 +97,7 @@ def _bold_trace(
     name: str, years: Sequence[YearValue], outcome: Outcome, colour: str, breaks: Sequence[int]
 ) -> Part:
     x, y = _joined(runs(years, breaks), outcome.measure)
-    remarks = {one.year: one.reason for one in years}
+    remarks = {one.year: told(one.reason) for one in years}
     return {
         "type": "scatter",
         "name": name,
@@ -124,7 +125,7 @@ def _trend_traces(outcome: Outcome) -> tuple[list[Part], list[Part]]:
             bands.append(
                 {
                     "type": "scatter",
-                    "name": f"{100 * period.confidence:.0f} % band",
+                    "name": worded("{percent} % band", percent=f"{100 * period.confidence:.0f}"),
                     "mode": "lines",
                     "x": [round(a, 1) for a, _ in ring],
                     "y": [_rounded(outcome.measure, b) for _, b in ring],
@@ -216,7 +217,7 @@ def trajectory(
     layout |= {
         "margin": {"l": 54, "r": right, "t": TITLE_PX + 24, "b": bottom},
         "xaxis": axis(
-            "Year",
+            worded("Year"),
             anchor="y",
             range=[start, end],
             tickmode="array",
@@ -262,7 +263,7 @@ def _empty(title: str, text: str) -> Figure:
                 "y": 0.5,
                 "xref": "paper",
                 "yref": "paper",
-                "text": "No comparable year yet. Accepted visits fill this chart.",
+                "text": worded("No comparable year yet. Accepted visits fill this chart."),
                 "showarrow": False,
                 "font": {"color": STONE},
             }

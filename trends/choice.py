@@ -11,6 +11,7 @@ from django.db.models import Max, Min
 
 from surveys.models import Visit, Watershed
 from trends.assessments import assess
+from trends.number_words import listed
 from trends.outcomes import Outcome
 from trends.reading import place_outcome
 from trends.series import Record, read_record
@@ -82,10 +83,7 @@ def chosen_outcome(
         return None
     outcome = assess(part, measure)
     if choice.stations:
-        named = " and ".join([", ".join(choice.stations[:-1]), choice.stations[-1]]) if (
-            len(choice.stations) > 1
-        ) else choice.stations[0]  # fmt: skip
-        outcome = replace(outcome, place_name=f"{named}, {watershed.name}")
+        outcome = replace(outcome, place_name=f"{listed(list(choice.stations))}, {watershed.name}")
     return outcome
 
 

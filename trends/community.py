@@ -16,7 +16,7 @@ import numpy as np
 
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
-from trends.number_words import counted
+from trends.language import said, worded
 from trends.stats.diversity import bray_curtis
 
 # Years in a span where the record is long enough; never more than half of the visited years.
@@ -39,7 +39,7 @@ class Span:
     @property
     def words(self) -> str:
         first, last = self.years[0], self.years[-1]
-        return str(first) if first == last else f"{first} to {last}"
+        return str(first) if first == last else worded("{first} to {last}", first=first, last=last)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +62,21 @@ class Change:
     @property
     def words(self) -> str:
         name = self.taxon.common_name or self.taxon.scientific_name
-        sure = "a probable change" if self.probable else "it may have been missed"
-        chance = f"{100 * self.missed:.0f} %" if self.missed >= 0.01 else "below 1 %"
-        return f"{name}, at {self.met} of {self.of} visits: {sure} (chance of missing it {chance})"
+        words = {
+            "name": name,
+            "met": self.met,
+            "visits": self.of,
+            "chance": f"{100 * self.missed:.0f} %" if self.missed >= 0.01 else worded("below 1 %"),
+        }
+        if self.probable:
+            return worded(
+                "{name}, at {met} of {visits} visits: a probable change (chance of missing it {chance})",
+                **words,
+            )
+        return worded(
+            "{name}, at {met} of {visits} visits: it may have been missed (chance of missing it {chance})",
+            **words,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,23 +107,38 @@ class Community:
     @property
     def turnover_public(self) -> str:
         """The turnover without its test in numbers."""
-        return self.turnover_words.split(" (p = ")[0] + "." if self.turnover else ""
+        return f"{self._turnover}." if self.turnover else ""
+
+    @property
+    def _turnover(self) -> str:
+        assert self.turnover is not None
+        value = f"{self.turnover.value:.2f}"
+        if self.turnover.p_value <= MISSED_BY_CHANCE:
+            return worded(
+                "Turnover {value} on a scale from 0, the same mix of fish, to 1, none in common: "
+                "more than years differ anyway",
+                value=value,
+            )
+        return worded(
+            "Turnover {value} on a scale from 0, the same mix of fish, to 1, none in common: "
+            "no more than years can differ anyway",
+            value=value,
+        )
 
     @property
     def turnover_words(self) -> str:
         if self.turnover is None:
             return ""
-        sure = (
-            "more than years differ anyway"
-            if self.turnover.p_value <= MISSED_BY_CHANCE
-            else "no more than years can differ anyway"
-        )
-        how = (
-            "every way" if self.turnover.every_arrangement else f"{self.turnover.arrangements:,} random ways"
-        )
-        return (
-            f"Turnover {self.turnover.value:.2f} on a scale from 0, the same mix of fish, to 1, none in common: {sure} "
-            f"(p = {self.turnover.p_value:.2g}, {how} to part the years tried)."
+        p = f"{self.turnover.p_value:.2g}"
+        if self.turnover.every_arrangement:
+            return worded(
+                "{turnover} (p = {p}, every way to part the years tried).", turnover=self._turnover, p=p
+            )
+        return worded(
+            "{turnover} (p = {p}, {number} random ways to part the years tried).",
+            turnover=self._turnover,
+            p=p,
+            number=f"{self.turnover.arrangements:,}",
         )
 
 
@@ -133,8 +160,11 @@ def community(
     )
     if len(before) < LEAST_SPAN_YEARS or len(after) < LEAST_SPAN_YEARS or before[-1] >= after[0]:
         return Community(
-            reason=f"{counted(len(years), 'visited year', 'visited years')}; two spans of at least "
-            f"{LEAST_SPAN_YEARS} years are needed."
+            reason=said(
+                "{years}; two spans of at least {least} years are needed.",
+                years=said("1 visited year") if len(years) == 1 else said("{n} visited years", n=len(years)),
+                least=LEAST_SPAN_YEARS,
+            )
         )
     at = {True: {r.station_code for r in visits if r.date.year in before}}
     at[False] = {r.station_code for r in visits if r.date.year in after}
@@ -144,7 +174,7 @@ def community(
             ways[r.station_code].add(r.method_code)
     shared = {code for code in at[True] & at[False] if len(ways[code]) == 1}
     if not shared:
-        return Community(reason="No station was visited in both spans of years by one method.")
+        return Community(reason=said("No station was visited in both spans of years by one method."))
     old = [r for r in visits if r.date.year in before and r.station_code in shared]
     new = [r for r in visits if r.date.year in after and r.station_code in shared]
     passes = min(len(r.passes) for r in (*old, *new))

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy
 
 from surveys.models import Station, Visit, Watershed
 from surveys.models.history import keeps_history
@@ -31,27 +32,27 @@ __all__ = [
 
 
 class NoteCategory(models.TextChoices):
-    TRAIL = "trail", "trail or path"
-    ROAD = "road", "road or crossing"
-    BUILDING = "building", "building"
-    STORMWATER = "stormwater", "storm-water work"
-    PIPE = "pipe", "pipe, sewer or spill"
-    CHANNEL = "channel", "bank, channel or restoration work"
-    DAM = "dam", "dam or barrier change"
-    LAND = "land", "farm, forest or mowing change"
-    STOCKING = "stocking", "stocking, introduction or removal"
-    DROUGHT = "drought", "drought"
-    FLOOD = "flood", "flood, storm or hurricane"
-    DIE_OFF = "die-off", "fish die-off"
-    SURVEY = "survey", "survey change"
-    OTHER = "other", "other"
+    TRAIL = "trail", gettext_lazy("trail or path")
+    ROAD = "road", gettext_lazy("road or crossing")
+    BUILDING = "building", gettext_lazy("building")
+    STORMWATER = "stormwater", gettext_lazy("storm-water work")
+    PIPE = "pipe", gettext_lazy("pipe, sewer or spill")
+    CHANNEL = "channel", gettext_lazy("bank, channel or restoration work")
+    DAM = "dam", gettext_lazy("dam or barrier change")
+    LAND = "land", gettext_lazy("farm, forest or mowing change")
+    STOCKING = "stocking", gettext_lazy("stocking, introduction or removal")
+    DROUGHT = "drought", gettext_lazy("drought")
+    FLOOD = "flood", gettext_lazy("flood, storm or hurricane")
+    DIE_OFF = "die-off", gettext_lazy("fish die-off")
+    SURVEY = "survey", gettext_lazy("survey change")
+    OTHER = "other", gettext_lazy("other")
 
 
 class DatePrecision(models.TextChoices):
-    DAY = "day", "to the day"
-    MONTH = "month", "to the month"
-    YEAR = "year", "to the year"
-    DECADE = "decade", "to the decade"
+    DAY = "day", gettext_lazy("to the day")
+    MONTH = "month", gettext_lazy("to the month")
+    YEAR = "year", gettext_lazy("to the year")
+    DECADE = "decade", gettext_lazy("to the decade")
 
 
 class LandUseNoteQuerySet(models.QuerySet["LandUseNote"]):

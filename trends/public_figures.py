@@ -20,6 +20,7 @@ from surveys.models import Catch, Taxon, Visit, VisitStatus
 from surveys.queries import visit_records
 from surveys.withholding import sees_all, without_sensitive
 from trends.indicators import visit_indicators
+from trends.language import marked
 from trends.measures import INDEX, Measure
 from trends.models import VisitResult
 
@@ -34,7 +35,7 @@ LEAST_STATIONS = 2
 WEIGHT_MEASURES = frozenset({"biomass_g_per_m2"})
 
 
-KEPT_BACK_SENTENCE = (
+KEPT_BACK_SENTENCE = marked(
     "In this watershed lives a fish whose places are withheld. Numbers of fish and species by station are "
     "therefore kept back; the index, which cannot be turned back into a list, is shown."
 )

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trends import wording
 from trends.chart_parts import runs, trend_line, value_range
+from trends.language import worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 
@@ -92,7 +93,7 @@ def _trends(box: _Box, outcome: Outcome) -> tuple[list[str], list[str]]:
 
 
 def _nothing(width: int, height: int, title: str) -> SafeString:
-    words = _text("", width / 2, height / 2, "no comparable year yet", "middle")
+    words = _text("", width / 2, height / 2, worded("no comparable year yet"), "middle")
     return mark_safe(f"{_open(width, height, title, named=True)}{words}</svg>")
 
 
@@ -178,5 +179,7 @@ def static_chart_svg(outcome: Outcome, width: int = 760, height: int = 380) -> S
     parts += _dots(box, years, outcome, "dot", "line", 4)
     for year in outcome.breaks:
         parts.append(_line("break", box.x(year - 0.5), box.top, box.x(year - 0.5), floor))
-        parts.append(_text("break-label", box.x(year - 0.5) + 4, box.top - 4, f"{year}: new method"))
+        parts.append(
+            _text("break-label", box.x(year - 0.5) + 4, box.top - 4, worded("{year}: new method", year=year))
+        )
     return mark_safe("".join([*parts, "</svg>"]))

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import template
 
+from trends.language import worded
 from trends.measures import BY_KEY
 from trends.number_words import format_p, format_slope, format_value
 from trends.outcomes import Outcome, Period, YearValue
@@ -47,14 +48,14 @@ METHODS = {
 def slope_words(outcome: Outcome, period: Period) -> str:
     """The change per decade with its limits, or that there is none to give."""
     if period.slope is None:
-        return "no slope"
+        return worded("no slope")
     measure = BY_KEY[outcome.measure]
     text = format_slope(measure, period.slope)
     if period.lower is None and period.upper is None:
-        return f"{text}; too few years for limits"
-    low = "no lower limit" if period.lower is None else format_slope(measure, period.lower)
-    high = "no upper limit" if period.upper is None else format_slope(measure, period.upper)
-    return f"{text} ({low} to {high})"
+        return worded("{slope}; too few years for limits", slope=text)
+    low = worded("no lower limit") if period.lower is None else format_slope(measure, period.lower)
+    high = worded("no upper limit") if period.upper is None else format_slope(measure, period.upper)
+    return worded("{slope} ({low} to {high})", slope=text, low=low, high=high)
 
 
 @register.simple_tag

@@ -11,12 +11,12 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trends import sparklines, wording
 from trends.cautions import for_reader
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Caution, Outcome, Period
 
 register = template.Library()
 
-NOT_KNOWN = "not known"
 _FIGURE = re.compile(r"^[<>≥≤±]?\s?[−-]?\d[\d,]*(\.\d+)?\s?%?$|^[–—]$")
 
 
@@ -37,7 +37,9 @@ def nav_link(context: Any, name: str, words: str, kind: str = "") -> str:
 @register.filter
 def number(value: Any, decimals: Any = 0) -> str:
     """A number with its decimals and a true minus sign; "not known" where there is none."""
-    return NOT_KNOWN if value is None or value == "" else wording.rounded(float(value), int(decimals))
+    return (
+        worded("not known") if value is None or value == "" else wording.rounded(float(value), int(decimals))
+    )
 
 
 @register.filter
@@ -89,6 +91,15 @@ def headline(outcome: Outcome, staff: Any = False) -> str:
 
 
 @register.simple_tag
+def latest_words(outcome: Outcome) -> str:
+    """The latest value with its unit, its rating where there is one, and its year."""
+    value = wording.format_value(BY_KEY[outcome.measure], outcome.latest_value)
+    if outcome.latest_rating:
+        value = f"{value}, {told(outcome.latest_rating)}"
+    return worded("{value} in {year}", value=value, year=outcome.latest_year)
+
+
+@register.simple_tag
 def trend_footnote(outcome: Outcome, period: Period) -> str:
     return wording.footnote(period, BY_KEY[outcome.measure])
 
@@ -108,7 +119,7 @@ def cautions_of(outcome: Outcome | None, staff: Any = False) -> tuple[Caution, .
 
 @register.filter
 def caution_level(level: str) -> str:
-    return wording.CAUTION_LEVELS[level]
+    return told(wording.CAUTION_LEVELS[level])
 
 
 @register.simple_tag

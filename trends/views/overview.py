@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from surveys.models import Visit, Watershed
 from surveys.models.places import SHAPES
 from trends.county_words import county_finding
+from trends.language import told, worded
 from trends.listed import ListedOutcome
 from trends.measures import INDEX
 from trends.reading import watershed_outcomes, with_lines
@@ -22,11 +23,11 @@ CREEKS_AT_ONCE = 100
 def why_no_score(watershed: Watershed, outcome: ListedOutcome | None) -> str:
     """Why a watershed has no index score, in a sentence that says what would give it one."""
     if not watershed.has_accepted:  # type: ignore[attr-defined]
-        return "no visit has been accepted yet."
+        return worded("no visit has been accepted yet.")
     if outcome is None:
-        return "its results are being computed."
+        return worded("its results are being computed.")
     reason = outcome.first_reason
-    return f"{reason}." if reason else "the index could not be made from its visits."
+    return f"{told(reason)}." if reason else worded("the index could not be made from its visits.")
 
 
 @require_safe

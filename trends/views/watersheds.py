@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils.translation import get_language
 from django.views.decorators.http import require_safe
 
 from surveys.models import Station, Visit, Watershed
@@ -122,7 +123,11 @@ def _outcomes(place: Watershed, choice: Choice, offered: list[Measure], record: 
 def _agreement(outcome: Outcome, choice: Choice, state: str, *, staff: bool) -> Agreement:
     if not choice.is_whole:
         return agreement(outcome, staff=staff)
-    return remembered(f"agreement:{outcome.measure}:{staff}", state, lambda: agreement(outcome, staff=staff))
+    return remembered(
+        f"agreement:{outcome.measure}:{staff}:{get_language()}",
+        state,
+        lambda: agreement(outcome, staff=staff),
+    )
 
 
 def _community(request: HttpRequest, shown: list[Station], choice: Choice, state: str) -> Community:
