@@ -37,6 +37,10 @@ class Environment(BaseSettings):
     county_name: str = ""
     contact: str = Field(default="", description="Who answers questions about the numbers; on briefs.")
     same_person_may_accept: bool = False
+    alternating_current_allowed: bool = Field(
+        default=False,
+        description="Take records of passes fished with alternating current, which harms fish more.",
+    )
     caution_limits: dict[str, float] = Field(
         default={}, description="JSON: a county's own limits by name, see trends/cautions/limits.py."
     )
@@ -184,6 +188,7 @@ LOGIN_REDIRECT_URL = "trends:overview"
 LOGOUT_REDIRECT_URL = "trends:overview"
 ACCOUNT_LOGOUT_REDIRECT_URL = LOGOUT_REDIRECT_URL
 SAME_PERSON_MAY_ACCEPT = env.same_person_may_accept
+ALTERNATING_CURRENT_ALLOWED = env.alternating_current_allowed
 
 if env.email_url:
     from urllib.parse import unquote, urlsplit

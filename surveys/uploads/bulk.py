@@ -8,9 +8,12 @@ from django.db import connection, models
 from numpy.typing import NDArray
 
 from surveys.models import Catch, RemovalPass
+from surveys.uploads.columns import CATCH_COLUMNS, PASS_COLUMNS, Column
 from surveys.uploads.grouping import Grouped
+from surveys.uploads.values import cell_text
 
 _ROWS_PER_WRITE = 20_000
+_ESCAPED = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
 
 
 def next_ids(model: type[models.Model], number: int) -> list[int]:
@@ -24,7 +27,7 @@ def next_ids(model: type[models.Model], number: int) -> list[int]:
 
 
 def copy_rows(model: type[models.Model], columns: Iterable[str], lines: Iterator[str]) -> None:
-    """Send lines of tab-separated values, which hold numbers and \\N only, into a table."""
+    """Send lines of tab-separated values, as ``_cell`` writes them, into a table."""
     quote = connection.ops.quote_name
     names = ", ".join(quote(column) for column in columns)
     with (
@@ -57,13 +60,19 @@ def insert_passes(rows: Grouped, visit_ids: dict[int, int]) -> NDArray[np.int64]
     wanted = np.flatnonzero(of_visit[rows.visit_of_pass] >= 0)
     keys = np.full(rows.pass_count, -1, dtype=np.int64)
     keys[wanted] = next_ids(RemovalPass, len(wanted))
-    effort, weight = rows.pass_values("effort_s"), rows.pass_values("pass_biomass_g")
+    columns = _given(rows, PASS_COLUMNS)
+    values = [[_cell(v, column) for v in rows.pass_values(column.name)] for column in columns]
     copy_rows(
         RemovalPass,
-        ("id", "visit_id", "pass_number", "effort_s", "biomass_g"),
+        ("id", "visit_id", "pass_number", *(column.stored_as for column in columns)),
         (
-            f"{keys[p]}\t{of_visit[rows.visit_of_pass[p]]}\t{rows.number_of_pass[p]}\t"
-            f"{_cell(effort[p])}\t{_cell(weight[p])}\n"
+            "\t".join(
+                (
+                    f"{keys[p]}\t{of_visit[rows.visit_of_pass[p]]}\t{rows.number_of_pass[p]}",
+                    *(of_column[p] for of_column in values),
+                )
+            )
+            + "\n"
             for p in wanted
         ),
     )
@@ -79,18 +88,20 @@ def insert_catches(rows: Grouped, pass_keys: NDArray[np.int64], taxa: dict[str, 
     caught = (rows.pass_of_row >= 0) & (keys_of_row >= 0) & (np.nan_to_num(count.numbers()) > 0)
     at = np.flatnonzero(caught)
     at = at[pass_keys[rows.pass_of_row[at]] >= 0]
+    columns = _given(rows, CATCH_COLUMNS)
     texts = []
-    for name in ("count", "young_of_year", "anomalies", "biomass_g"):
-        cells = rows.cells[name]
-        words = np.array([*(_cell(value) for value in cells.values), "\\N", "\\N"], dtype=object)
+    for column in columns:
+        cells = rows.cells[column.name]
+        values = (*cells.values, None, None)
+        words = np.array([_cell(value, column) for value in values], dtype=object)
         texts.append(words[cells.codes[at]].tolist())
     passes = pass_keys[rows.pass_of_row[at]].tolist()
     copy_rows(
         Catch,
-        ("removal_pass_id", "taxon_id", "count", "young_of_year", "anomalies", "biomass_g"),
+        ("removal_pass_id", "taxon_id", *(column.stored_as for column in columns)),
         (
-            f"{p}\t{t}\t{c}\t{young}\t{sick}\t{weight}\n"
-            for p, t, c, young, sick, weight in zip(passes, keys_of_row[at].tolist(), *texts, strict=True)
+            "\t".join((str(p), str(t), *cells)) + "\n"
+            for p, t, *cells in zip(passes, keys_of_row[at].tolist(), *texts, strict=True)
         ),
     )
 
@@ -102,5 +113,17 @@ def taxon_id(value: Any, taxa: dict[str, int]) -> int:
     return taxa[value[1]] if value[0] == "new" else -1
 
 
-def _cell(value: Any) -> str:
-    return "\\N" if value is None else repr(value)
+def _given(rows: Grouped, columns: Iterable[Column]) -> list[Column]:
+    """The columns that some row fills; the others take what the database gives by itself."""
+    return [column for column in columns if rows.cells[column.name].filled.any()]
+
+
+def _cell(value: Any, column: Column) -> str:
+    """A value as the text form of COPY wants it."""
+    if value is None:
+        value = column.blank
+    if value is None:
+        return "\\N"
+    if isinstance(value, str):
+        return value.translate(_ESCAPED)
+    return "t" if value is True else "f" if value is False else cell_text(value)

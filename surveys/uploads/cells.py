@@ -3,7 +3,7 @@ little more than a short one with the same vocabulary. Pure code."""
 
 import difflib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -46,6 +46,14 @@ class Cells:
             values[number] = value  # one by one, because a value may itself be a tuple
         found: list[Any] = values[self.codes[rows]].tolist()
         return found
+
+    def replaced(self, new: Mapping[int, Any]) -> "Cells":
+        """The same rows, some of them with another value."""
+        numbers = {value: number for number, value in enumerate(self.values)}
+        codes = self.codes.copy()
+        for row, value in new.items():
+            codes[row] = numbers.setdefault(value, len(numbers))
+        return Cells(tuple(numbers), codes)
 
     def mapped(self, new_values: Sequence[Any]) -> "Cells":
         """The same rows with each distinct value replaced; equal new values become one, None unreadable."""

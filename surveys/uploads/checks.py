@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 from surveys.uploads.cells import Cells, read_columns
 from surveys.uploads.columns import NO_FISH, SEASON_FILE
 from surveys.uploads.context_checks import check_against_earlier
+from surveys.uploads.field_checks import check_record, complete_catches, fish_weighed
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
+from surveys.uploads.gear_checks import check_against_last
 from surveys.uploads.group_checks import check_passes, check_visits
 from surveys.uploads.grouping import Grouped, group_rows
 from surveys.uploads.history_checks import check_history
@@ -68,12 +70,15 @@ def check_season(table: Table, known: Known) -> Checked:
     cells["taxon"] = _settle_taxa(table, cells["taxon"], known, findings, new_taxa)
     cells["station"] = _settle_stations(table, cells["station"], known, findings)
     cells["method"] = _settle_methods(table, cells["method"], known, findings)
+    complete_catches(cells, findings)
     rows = group_rows(table, cells)
     _check_dates(rows, known.today, findings)
     _check_counts(rows, findings)
     check_passes(rows, findings)
     check_visits(rows, findings)
+    check_record(rows, known, findings)
     check_against_earlier(rows, known, findings)
+    check_against_last(rows, known, findings)
     check_history(rows, known, findings)
     return Checked(findings=tuple(findings), rows=rows, new_taxa=new_taxa)
 
@@ -305,8 +310,9 @@ def _check_counts(rows: Grouped, findings: list[Finding]) -> None:
         "{count} fish, but 0 g.",
         "Leave the cell empty where they were not weighed.",
     )
+    in_batch = fish_weighed(rows)
     with np.errstate(divide="ignore", invalid="ignore"):
-        each = np.where((count > 0) & (weight > 0), weight / count, np.nan)
+        each = np.where((count > 0) & (weight > 0), weight / in_batch, np.nan)
     remark(
         (each > 20_000) | (each < 0.01),
         WARNING,

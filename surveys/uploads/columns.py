@@ -18,7 +18,7 @@ from surveys.uploads.column import (
 from surveys.uploads.field_columns import FIELD_COLUMNS
 from surveys.uploads.values import parse_date, parse_station_code
 
-__all__ = ["PASS", "ROW", "VISIT", "Column"]
+__all__ = ["FIELD_COLUMNS", "PASS", "ROW", "VISIT", "Column"]
 
 NO_FISH: Final = "no fish"
 

@@ -1,21 +1,23 @@
 """What differs between a visit in a file and the same visit as stored, value by value."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from surveys.models import Catch, RemovalPass, Visit
+from surveys.uploads.columns import CATCH_COLUMNS, PASS_COLUMNS, VISIT_COLUMNS, Column
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known
+from surveys.uploads.values import cell_text
 
-PASS_FIELDS = ("effort_s", "biomass_g")
-CATCH_FIELDS = ("count", "young_of_year", "anomalies", "biomass_g")
+PASS_FIELDS = tuple(column.stored_as for column in PASS_COLUMNS)
+CATCH_FIELDS = tuple(column.stored_as for column in CATCH_COLUMNS)
 # The heading in the file where it is not the field's name.
-HEADINGS = {"method_id": "method"}
-PASS_HEADINGS = {"biomass_g": "pass_biomass_g"}
+HEADINGS = {column.stored_as: column.name for column in VISIT_COLUMNS}
+PASS_HEADINGS = {column.stored_as: column.name for column in PASS_COLUMNS}
 
 TaxonKey = tuple[Any, ...]
 
@@ -57,16 +59,17 @@ def file_visits(rows: Grouped, wanted: Sequence[int]) -> dict[int, FileVisit]:
     found = {v: FileVisit() for v in wanted}
     if not found:
         return found
-    effort, weight = rows.pass_values("effort_s"), rows.pass_values("pass_biomass_g")
+    of_pass = [_stored(column, rows.pass_values(column.name)) for column in PASS_COLUMNS]
     for p in np.flatnonzero(np.isin(rows.visit_of_pass, list(found))):
         visit = found[int(rows.visit_of_pass[p])]
         number = int(rows.number_of_pass[p])
-        visit.passes[number] = (effort[p], weight[p])
+        visit.passes[number] = tuple(values[p] for values in of_pass)
         visit.lines[number] = rows.line(int(rows.first_row_of_pass[p]))
     taxon = rows.cells["taxon"]
     caught = np.isin(rows.visit_of_row, list(found)) & (rows.cells["count"].numbers() > 0) & taxon.filled
     at = np.flatnonzero(caught & (rows.pass_of_row >= 0))
-    values = zip(*(rows.cells[name].at(at) for name in CATCH_FIELDS), strict=True)
+    of_row = [_stored(column, rows.cells[column.name].at(at)) for column in CATCH_COLUMNS]
+    values = zip(*of_row, strict=True)
     places = zip(
         at.tolist(),
         rows.visit_of_row[at].tolist(),
@@ -80,6 +83,37 @@ def file_visits(rows: Grouped, wanted: Sequence[int]) -> dict[int, FileVisit]:
         visit.catches[number, key] = fields
         visit.lines[number, key] = rows.line(row)
     return found
+
+
+def _stored(column: Column, values: list[Any]) -> list[Any]:
+    """Values as they are stored, where the file gives none too."""
+    return values if column.blank is None else [column.blank if v is None else v for v in values]
+
+
+def keep_unsaid(new: FileVisit, old: FileVisit, silent: Collection[str]) -> None:
+    """What the file has no column for stays as stored, in ``new`` too.
+
+    The parts of a catch belong to its count and weight: where the file gives these anew, they are dropped.
+    """
+    if not silent:
+        return
+    unsaid = [n for n, column in enumerate(PASS_COLUMNS) if column.name in silent]
+    for number, stored in old.passes.items():
+        if unsaid and number in new.passes:
+            new.passes[number] = _mixed(new.passes[number], stored, unsaid)
+    unsaid = [n for n, column in enumerate(CATCH_COLUMNS) if column.name in silent]
+    count, weight = CATCH_FIELDS.index("count"), CATCH_FIELDS.index("biomass_g")
+    for key, stored in old.catches.items():
+        given = new.catches.get(key)
+        if unsaid and given and (given[count], given[weight]) == (stored[count], stored[weight]):
+            new.catches[key] = _mixed(given, stored, unsaid)
+
+
+def _mixed(new: tuple[Any, ...], old: tuple[Any, ...], kept: Sequence[int]) -> tuple[Any, ...]:
+    values = list(new)
+    for place in kept:
+        values[place] = old[place]
+    return tuple(values)
 
 
 def stored_visits(ids: Sequence[int]) -> dict[int, FileVisit]:
@@ -107,7 +141,7 @@ def differences(
             if name == "method_id":
                 codes = {method.key: method.code for method in known.methods.values()}
                 stored, value = codes.get(stored), codes.get(value)
-            found.append(Difference(column=HEADINGS.get(name, name), old=stored, new=value))
+            found.append(Difference(column=HEADINGS.get(name, name), old=_said(stored), new=_said(value)))
     if old.passes == new.passes and old.catches == new.catches:
         return tuple(found)
     for number in sorted(old.passes.keys() | new.passes.keys()):
@@ -135,6 +169,13 @@ def differences(
     return tuple(found)
 
 
+def _said(value: Any) -> Any:
+    """A value as it is shown and kept with the upload: numbers and words as they are, others as in a file."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return value
+    return cell_text(value) or None
+
+
 def _fields(
     names: Sequence[str],
     old: tuple[Any, ...] | None,
@@ -146,7 +187,14 @@ def _fields(
 ) -> list[Difference]:
     nothing = (None,) * len(names)
     return [
-        Difference(column=headings.get(name, name), old=a, new=b, pass_number=number, taxon=taxon, row=row)
+        Difference(
+            column=headings.get(name, name),
+            old=_said(a),
+            new=_said(b),
+            pass_number=number,
+            taxon=taxon,
+            row=row,
+        )
         for name, a, b in zip(names, old or nothing, new or nothing, strict=True)
-        if a != b
+        if a != b and not (_said(a) is None and _said(b) is None)
     ]

@@ -168,7 +168,6 @@ _PASS: Final[tuple[Column, ...]] = (
         "pulsed DC",
         WAVEFORMS,
         scope=PASS,
-        ask_words=("AC",),
         title="form of the current",
         blank="",
     ),

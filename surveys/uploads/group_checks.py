@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from surveys.uploads.columns import PASS, SEASON_FILE, VISIT
 from surveys.uploads.findings import ERROR, WARNING, Finding
 from surveys.uploads.grouping import Grouped, Positions
+from surveys.uploads.values import cell_text
 
 # A pass total and the sum of its batches are weighed apart; small differences are the scale's.
 WEIGHT_PLAY = 1.005
@@ -65,9 +66,9 @@ def _same_within(
                 code=f"{scope}_value_differs",
                 row=rows.line(int(row)),
                 column=name,
-                value=str(cells.value(int(row))),
-                message=f"{name} is {cells.value(int(row))} here, but "
-                f"{cells.values[expected[row]]} earlier in {_words(rows, scope, int(groups[row]))}.",
+                value=cell_text(cells.value(int(row))),
+                message=f"{name} is {cell_text(cells.value(int(row)))} here, but "
+                f"{cell_text(cells.values[expected[row]])} earlier in {_words(rows, scope, int(groups[row]))}.",
                 remedy=f"Write the same value in every row of the {scope}.",
             )
         )
@@ -82,7 +83,7 @@ def _same_within(
                 row=rows.line(first_blank),
                 column=name,
                 message=f"{name} is empty in some rows of {_words(rows, scope, group)}; "
-                f"{cells.values[first[group]]} is taken for the whole {scope}.",
+                f"{cell_text(cells.values[first[group]])} is taken for the whole {scope}.",
                 remedy=f"Write the value in every row of the {scope}, if it holds for all of it.",
             )
         )
@@ -154,7 +155,8 @@ def _batch_weights(rows: Grouped, findings: list[Finding]) -> None:
     batches = _summed(rows, weight)
     fish = (rows.cells["count"].numbers() > 0) & (rows.pass_of_row >= 0)
     unweighed = np.zeros(rows.pass_count, dtype=bool)
-    unweighed[rows.pass_of_row[fish & np.isnan(weight)]] = True
+    part = rows.cells["weighed"].numbers() < rows.cells["count"].numbers()
+    unweighed[rows.pass_of_row[fish & (np.isnan(weight) | part)]] = True
     for one_pass, total in enumerate(rows.pass_values("pass_biomass_g")):
         if total is None or batches[one_pass] == 0:
             continue

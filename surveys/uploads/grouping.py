@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from surveys.uploads.cells import UNREADABLE, Cells
+from surveys.uploads.cells import UNREADABLE, Cells, match_headings
+from surveys.uploads.columns import FIELD_COLUMNS, SEASON_FILE
 from surveys.uploads.reader import Table
 
 Positions = NDArray[np.int64]
@@ -31,6 +32,8 @@ class Grouped:
     visit_of_pass: Positions  # shape (passes,)
     number_of_pass: Positions  # shape (passes,)
     pass_unreadable: NDArray[np.bool_]  # shape (visits,): some row of the visit has no readable pass
+    # Columns of the field sheet that the file does not have: it says nothing about them, also not "empty".
+    silent: frozenset[str] = frozenset()
 
     @property
     def visit_count(self) -> int:
@@ -109,6 +112,7 @@ def group_rows(table: Table, cells: dict[str, Cells]) -> Grouped:
         visit_of_pass=passes // _MOST_PASSES,
         number_of_pass=passes % _MOST_PASSES,
         pass_unreadable=unreadable,
+        silent=frozenset(c.name for c in FIELD_COLUMNS) - match_headings(table, SEASON_FILE)[0].keys(),
     )
 
 

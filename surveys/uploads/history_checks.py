@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from surveys.uploads.field_checks import fish_weighed
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known, KnownStation, MeanWeights
@@ -26,7 +27,7 @@ WEIGHT_PLAY = 3.0
 def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     """Visit by visit what is missing, row by row what is new to the watershed or weighs too much or little."""
     station, taxon, count = rows.cells["station"], rows.cells["taxon"], rows.cells["count"].numbers()
-    weight = rows.cells["biomass_g"].numbers()
+    weight, in_batch = rows.cells["biomass_g"].numbers(), fish_weighed(rows)
     caught = np.flatnonzero(station.filled & taxon.filled & (count > 0) & (rows.visit_of_row >= 0))
     met: list[set[int]] = [set() for _ in range(rows.visit_count)]
     told: set[tuple[int, int]] = set()
@@ -43,7 +44,7 @@ def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
         weights = known.mean_weights.get(fish)
         # A weight of zero has a remark of its own.
         if weights and weight[row] > 0:
-            findings += _weight(rows.line(row), known.taxon_names[fish], weight[row] / count[row], weights)
+            findings += _weight(rows.line(row), known.taxon_names[fish], weight[row] / in_batch[row], weights)
     for visit in range(rows.visit_count):
         place = known.stations.get(fold(rows.station(visit)))
         if place is not None:

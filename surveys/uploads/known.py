@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from surveys.uploads.values import fold
 
@@ -35,6 +36,18 @@ class MeanWeights:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierVisit:
+    """Readings of an earlier visit and the gear of its first pass, by the name of the column.
+
+    ``method`` is the key of the method it was made by.
+    """
+
+    date: datetime.date
+    method: int
+    values: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KnownStation:
     """A station and what was seen there before.
 
@@ -52,6 +65,7 @@ class KnownStation:
     most: Mapping[int, int] = field(default_factory=dict)
     history: tuple[tuple[datetime.date, frozenset[int]], ...] = ()
     watershed_taxa: frozenset[int] = frozenset()
+    earlier: tuple[EarlierVisit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +83,7 @@ class Known:
     default_method: KnownMethod | None
     create_taxa: bool = False
     mean_weights: Mapping[int, MeanWeights] = field(default_factory=dict)
+    alternating_current: bool = False  # whether the programme may use it
 
     def method_for(self, station: KnownStation, code: str | None) -> KnownMethod | None:
         """The method a file names, else the station's, else the default."""

@@ -15,8 +15,14 @@ from surveys.models import Upload, UploadStatus, Visit, VisitStatus
 from surveys.season import closed_years, hold_open, locked_sentence
 from surveys.uploads.cells import match_headings
 from surveys.uploads.checks import check_season
-from surveys.uploads.columns import SEASON_FILE
-from surveys.uploads.differences import Difference, differences, file_visits, stored_visits
+from surveys.uploads.columns import SEASON_FILE, VISIT_COLUMNS
+from surveys.uploads.differences import (
+    Difference,
+    differences,
+    file_visits,
+    keep_unsaid,
+    stored_visits,
+)
 from surveys.uploads.findings import ERROR, WARNING, Finding, count_by_level, has_errors, in_order
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import DEFAULT_REACH_M, Known
@@ -26,15 +32,9 @@ from surveys.uploads.values import fold
 
 NEW, SAME, CHANGED, REFUSED = "new", "same", "changed", "refused"
 
-WATER_COLUMNS = (
-    "water_temp_c",
-    "conductivity_us_cm",
-    "dissolved_oxygen_mg_l",
-    "ph",
-    "turbidity_ntu",
-    "discharge_m3_s",
-)
-TEXT_COLUMNS = ("stop_nets", "crew_lead")
+# Where the file is silent on these, a visit keeps what it has, or takes them from its station.
+_OF_STATION = ("method", "reach_length_m", "mean_width_m")
+_PLAIN_COLUMNS = tuple(column for column in VISIT_COLUMNS if column.name not in _OF_STATION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,8 +179,10 @@ def _compare(
     to_compare = [v for v, visit in held.items() if v not in refused]
     in_file = file_visits(rows, to_compare)
     in_store = stored_visits([held[v].pk for v in to_compare])
-    given = {name: rows.visit_values(name) for name in (*WATER_COLUMNS, *TEXT_COLUMNS, "method")}
-    sizes = {name: rows.visit_values(name) for name in ("reach_length_m", "mean_width_m")}
+    for v in to_compare:
+        keep_unsaid(in_file[v], in_store[held[v].pk], rows.silent)
+    given = {column.name: rows.visit_values(column.name) for column in VISIT_COLUMNS}
+    sizes = {name: given[name] for name in ("reach_length_m", "mean_width_m")}
     notes = rows.visit_notes()
     passes = np.bincount(rows.visit_of_pass, minlength=rows.visit_count)
     inside = rows.visit_of_row >= 0
@@ -205,8 +207,7 @@ def _compare(
             plans.append(VisitPlan(kind=REFUSED, **common))
             continue
         method = known.method_for(station, given["method"][v])
-        values: dict[str, Any] = {name: given[name][v] for name in WATER_COLUMNS}
-        values |= {name: given[name][v] or "" for name in TEXT_COLUMNS}
+        values = _plain_values(rows, given, v, visit)
         values["notes"] = notes[v]
         # Where the file is silent, a stored visit keeps the reach, width and method it was taken with.
         values["method_id"] = (
@@ -240,6 +241,19 @@ def _compare(
             )
         )
     return tuple(plans)
+
+
+def _plain_values(rows: Grouped, given: dict[str, list[Any]], v: int, visit: Visit | None) -> dict[str, Any]:
+    """Fields of a visit that come from the file, or stay where it has no such column."""
+    values: dict[str, Any] = {}
+    for column in _PLAIN_COLUMNS:
+        value = given[column.name][v]
+        if visit and column.name in rows.silent:
+            value = getattr(visit, column.stored_as)
+        elif value is None:
+            value = column.blank
+        values[column.stored_as] = list(value) if isinstance(value, tuple) else value
+    return values
 
 
 def _refused_visits(rows: Grouped, refused_lines: set[int]) -> set[int]:

@@ -10,7 +10,14 @@ from django.db.models import F
 
 from surveys.models import Catch, RemovalPass, Upload, Visit
 from surveys.uploads.bulk import taxon_id
-from surveys.uploads.differences import CATCH_FIELDS, PASS_FIELDS, FileVisit, file_visits
+from surveys.uploads.differences import (
+    CATCH_FIELDS,
+    PASS_FIELDS,
+    FileVisit,
+    file_visits,
+    keep_unsaid,
+    stored_visits,
+)
 from surveys.uploads.plan import Plan, VisitPlan
 
 
@@ -24,9 +31,11 @@ def replace_visits(
     if not visits or plan.rows is None:
         return []
     wanted = file_visits(plan.rows, [visit.number for visit in visits])
+    held = stored_visits([visit.visit_id for visit in visits if visit.visit_id is not None])
     for visit in visits:
         if visit.visit_id is None:
             continue
+        keep_unsaid(wanted[visit.number], held[visit.visit_id], plan.rows.silent)
         Visit.objects.filter(pk=visit.visit_id).update(
             **visit.values, status=status, entered_by=by, upload=upload, revision=F("revision") + 1
         )

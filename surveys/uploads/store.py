@@ -5,12 +5,14 @@ from collections import defaultdict
 from collections.abc import Collection
 from typing import Any
 
-from django.db.models import Count, F, FloatField, Max, Min
-from django.db.models.functions import Cast
+from django.conf import settings
+from django.db.models import Count, F, FilteredRelation, FloatField, Max, Min, Q
+from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
 from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, Visit, VisitStatus
-from surveys.uploads.known import Known, KnownMethod, KnownStation, MeanWeights
+from surveys.uploads.gear_checks import BASIS, GEAR, MEASURED
+from surveys.uploads.known import EarlierVisit, Known, KnownMethod, KnownStation, MeanWeights
 from surveys.uploads.values import fold
 
 
@@ -30,6 +32,7 @@ def read_known(
         methods={fold(m.code): m for m in methods.values()},
         default_method=methods[default.pk] if default else None,
         create_taxa=create_taxa,
+        alternating_current=settings.ALTERNATING_CURRENT_ALLOWED,
         mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates]),
     )
 
@@ -38,7 +41,7 @@ def _mean_weights(stations: list[int]) -> dict[int, MeanWeights]:
     """What a fish of each taxon weighed in the batches of these stations."""
     if not stations:
         return {}
-    each = F("biomass_g") / Cast("count", FloatField())
+    each = F("biomass_g") / Cast(Coalesce("weighed", "count"), FloatField())
     batches = Catch.objects.filter(removal_pass__visit__station__in=stations, biomass_g__gt=0)
     return {
         taxon: MeanWeights(least=least, most=most, batches=number)
@@ -62,14 +65,7 @@ def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, Kn
         Station.objects.values("pk", "code", "method_id", "reach_length_m", "mean_width_m", "watershed_id")
     )
     in_file = [row["pk"] for row in rows if fold(row["code"]) in wanted]
-    dates: dict[int, list[datetime.date]] = defaultdict(list)
-    last: dict[int, str] = {}
-    visits = Visit.objects.filter(station__in=in_file).exclude(status=VisitStatus.WITHDRAWN)
-    for station, day, method in visits.order_by("visit_date").values_list(
-        "station_id", "visit_date", "method_id"
-    ):
-        dates[station].append(day)
-        last[station] = methods[method].code
+    earlier = earlier_visits(in_file)
     most: dict[int, dict[int, int]] = defaultdict(dict)
     caught = Catch.objects.filter(removal_pass__visit__station__in=in_file)
     for station, taxon, count in (
@@ -86,14 +82,36 @@ def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, Kn
             method=methods.get(row["method_id"]),
             reach_length_m=row["reach_length_m"],
             mean_width_m=row["mean_width_m"],
-            earlier_dates=tuple(dates.get(row["pk"], ())),
-            last_method=last.get(row["pk"], ""),
+            earlier_dates=tuple(one.date for one in earlier.get(row["pk"], ())),
+            last_method=methods[earlier[row["pk"]][-1].method].code if row["pk"] in earlier else "",
             most=most.get(row["pk"], {}),
             history=met.get(row["pk"], ()),
+            earlier=earlier.get(row["pk"], ()),
             watershed_taxa=around.get(row["watershed_id"], frozenset()) if row["pk"] in met else frozenset(),
         )
         for row in rows
     }
+
+
+def earlier_visits(
+    stations: Collection[int], *, without: int | None = None
+) -> dict[int, tuple[EarlierVisit, ...]]:
+    """Readings and gear of the visits to some stations, by key of the station; ``without`` leaves one visit out."""
+    visits = Visit.objects.filter(station__in=stations).exclude(status=VisitStatus.WITHDRAWN)
+    if without:
+        visits = visits.exclude(pk=without)
+    names = (*MEASURED, BASIS, *GEAR)
+    fields = (*MEASURED, BASIS, *(f"first__{name}" for name in GEAR))
+    found: dict[int, list[EarlierVisit]] = defaultdict(list)
+    for station, day, method, *values in (
+        visits.annotate(first=FilteredRelation("passes", condition=Q(passes__pass_number=1)))
+        .order_by("visit_date")
+        .values_list("station_id", "visit_date", "method_id", *fields)
+    ):
+        found[station].append(
+            EarlierVisit(date=day, method=method, values=dict(zip(names, values, strict=True)))
+        )
+    return {station: tuple(of_station) for station, of_station in found.items()}
 
 
 def _met(

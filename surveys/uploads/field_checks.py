@@ -1,0 +1,290 @@
+"""Checks of what a field sheet says beyond the catch, within a row, a pass and a visit: weights with and without
+the container, what became of the fish, where they were held, times of the passes, the current. Pure code.
+
+The limits that ask are proposals from field practice, no published standard: they make a person look.
+"""
+
+import datetime
+import itertools
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from surveys.uploads.cells import Cells
+from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
+from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
+from surveys.uploads.grouping import Grouped
+from surveys.uploads.known import Known
+
+# "At least half an hour between removals", in a European stream guide kept by the Colorado Water Conservation
+# Board as document 133521, p. 28.
+REST_MINUTES = 30
+# Times are written to the minute, the seconds of current to the second.
+CLOCK_PLAY_S = 60
+CALIBRATED_DAYS = 30
+WIDTH_PLAY = 0.05
+# Weights are read from a scale that shows grams or tenths of them.
+NET_PLAY_G = 0.5
+NET_PLAY = 0.005
+# Above this the setting is looked at where eels, salmon or trout live: at 30 pulses a second 60 % of large
+# American eels had damaged spines, against 15 % of those caught in traps (N. Am. J. Fish. Manage.; authors and
+# year, Reynolds and Holliman 2004, from memory).
+PULSE_HZ = 30
+TENDER_GENERA = frozenset(
+    {"Anguilla", "Salmo", "Salvelinus", "Oncorhynchus", "Thymallus", "Coregonus", "Prosopium"}
+)
+_SHEET = "Check it against the field sheet."
+TITLES = {column.name: column.title for column in FIELD_COLUMNS}
+
+
+def complete_catches(cells: dict[str, Cells], findings: list[Finding]) -> None:
+    """Fill in what follows from the rest of a row: the net weight, and parts that can only be none."""
+    net = cells["gross_g"].numbers() - cells["tare_g"].numbers()
+    at = np.flatnonzero((net >= 0) & (cells["biomass_g"].codes == -1))
+    if len(at):
+        cells["biomass_g"] = cells["biomass_g"].replaced({int(r): round(float(net[r]), 6) for r in at})
+        number = "1 row" if len(at) == 1 else f"{len(at)} rows"
+        findings.append(
+            Finding(
+                level=NOTE,
+                code="weight_worked_out",
+                column="biomass_g",
+                message=f"In {number} biomass_g is worked out as gross_g less tare_g.",
+            )
+        )
+    count = cells["count"].numbers()
+    for names in (FATES, CONTAINERS):
+        parts = _numbers(cells, names)
+        whole = ~np.isnan(parts).all(axis=0) & (np.nansum(parts, axis=0) == count)
+        for name, part in zip(names, parts, strict=True):
+            blank = np.flatnonzero(whole & np.isnan(part) & (cells[name].codes == -1))
+            if len(blank):
+                cells[name] = cells[name].replaced(dict.fromkeys(blank.tolist(), 0))
+
+
+def _numbers(cells: dict[str, Cells], names: Sequence[str]) -> NDArray[np.float64]:
+    """Shape (names, rows)."""
+    return np.stack([cells[name].numbers() for name in names])
+
+
+def fish_weighed(rows: Grouped) -> NDArray[np.float64]:
+    """Fish in the batch of each row: those weighed where that is noted, else all of them."""
+    count, weighed = _numbers(rows.cells, ("count", "weighed"))
+    return np.where(np.isnan(weighed), count, weighed)
+
+
+def check_record(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """All checks of the optional columns but those against earlier visits."""
+    _weights(rows, findings)
+    _parts(rows, FATES, "what became of the fish", findings)
+    _parts(rows, CONTAINERS, "where the fish were held", findings)
+    _times(rows, findings)
+    _current(rows, known, findings)
+    _pulse(rows, known, findings)
+    _meters(rows, findings)
+    _widths(rows, findings)
+
+
+def _add(rows: Grouped, row: int, level: str, code: str, column: str, message: str, remedy: str) -> Finding:
+    value = rows.cells[column].value(row)
+    return Finding(
+        level=level,
+        code=code,
+        row=rows.line(row),
+        column=column,
+        value=f"{value:g}" if isinstance(value, int | float) else str(value or ""),
+        message=message,
+        remedy=remedy,
+    )
+
+
+def _weights(rows: Grouped, findings: list[Finding]) -> None:
+    gross, tare, net, count, weighed = _numbers(
+        rows.cells, ("gross_g", "tare_g", "biomass_g", "count", "weighed")
+    )
+    for row in np.flatnonzero(np.isnan(gross) != np.isnan(tare)).tolist():
+        given, missing = ("gross_g", "tare_g") if np.isnan(tare[row]) else ("tare_g", "gross_g")
+        if rows.cells[missing].codes[row] == -1:
+            words = f"{given} is given, {missing} is not; the net weight cannot be worked out."
+            remedy = "Give both, or neither: biomass_g alone is the net weight."
+            findings.append(_add(rows, row, ERROR, "half_a_weight", missing, words, remedy))
+    for row in np.flatnonzero(gross < tare).tolist():
+        words = f"{gross[row]:g} g with the container is less than the container alone ({tare[row]:g} g)."
+        findings.append(_add(rows, row, ERROR, "net_below_zero", "gross_g", words, _SHEET))
+    play = np.maximum(NET_PLAY_G, NET_PLAY * np.abs(gross - tare))
+    for row in np.flatnonzero((gross >= tare) & (np.abs(gross - tare - net) > play)).tolist():
+        words = (
+            f"{gross[row]:g} g less {tare[row]:g} g is {gross[row] - tare[row]:g} g, "
+            f"but biomass_g is {net[row]:g} g."
+        )
+        remedy = "Correct one of the three, or leave biomass_g empty: it is worked out then."
+        findings.append(_add(rows, row, WARNING, "net_differs", "biomass_g", words, remedy))
+    for row in np.flatnonzero(weighed > count).tolist():
+        words = f"{weighed[row]:g} fish weighed cannot be among {count[row]:g} fish."
+        findings.append(_add(rows, row, ERROR, "weighed_above_count", "weighed", words, _SHEET))
+    for row in np.flatnonzero((weighed > 0) & (rows.cells["biomass_g"].codes == -1)).tolist():
+        words = f"{weighed[row]:g} fish were weighed, but no weight is given."
+        findings.append(_add(rows, row, WARNING, "weighed_without_weight", "weighed", words, _SHEET))
+
+
+def _parts(rows: Grouped, names: Sequence[str], words: str, findings: list[Finding]) -> None:
+    """Either none of the parts is given, or all are and they make up the count."""
+    parts, count = _numbers(rows.cells, names), rows.cells["count"].numbers()
+    readable = (np.stack([rows.cells[name].codes for name in names]) != -2).all(axis=0)
+    given = ~np.isnan(parts).all(axis=0) & readable
+    for row in np.flatnonzero(given & (np.nansum(parts, axis=0) != count) & ~np.isnan(count)).tolist():
+        told = ", ".join(
+            f"{TITLES[name]} {'not given' if math.isnan(part) else f'{part:g}'}"
+            for name, part in zip(names, parts[:, row].tolist(), strict=True)
+        )
+        first = next(n for n, part in zip(names, parts[:, row], strict=True) if not np.isnan(part))
+        findings.append(
+            _add(
+                rows,
+                row,
+                ERROR,
+                "parts_differ_from_count",
+                first,
+                f"{told}: that does not make up the {count[row]:g} fish of the row.",
+                f"Give all three, or leave all three empty where {words} is not known.",
+            )
+        )
+
+
+def _minutes(time: datetime.time) -> float:
+    return time.hour * 60 + time.minute + time.second / 60
+
+
+def _times(rows: Grouped, findings: list[Finding]) -> None:
+    begun, ended = rows.pass_values("started_at"), rows.pass_values("ended_at")
+    effort = rows.pass_values("effort_s")
+    first = rows.first_row_of_pass.tolist()
+    for p, (start, end) in enumerate(zip(begun, ended, strict=True)):
+        if start is None or end is None:
+            continue
+        words = rows.pass_words(p)
+        if end <= start:
+            message = f"{words} ends at {end:%H:%M}, which is not after its start at {start:%H:%M}."
+            findings.append(
+                _add(rows, first[p], ERROR, "pass_ends_before_start", "ended_at", message, _SHEET)
+            )
+        elif effort[p] is not None and effort[p] > (_minutes(end) - _minutes(start)) * 60 + CLOCK_PLAY_S:
+            message = (
+                f"The current of {words} was on for {effort[p]} s, but the pass took only "
+                f"{(_minutes(end) - _minutes(start)) * 60:g} s by the clock."
+            )
+            remedy = "Check whether the counter was set back before the pass, and the times."
+            findings.append(_add(rows, first[p], ERROR, "effort_above_clock", "effort_s", message, remedy))
+    order = np.lexsort((rows.number_of_pass, rows.visit_of_pass)).tolist()
+    for before, after in itertools.pairwise(order):
+        start, last = begun[after], ended[before] or begun[before]
+        if rows.visit_of_pass[before] != rows.visit_of_pass[after] or start is None or last is None:
+            continue
+        pause = _minutes(start) - _minutes(last)
+        words = f"{rows.pass_words(after)} begins at {start:%H:%M}"
+        if pause < 0:
+            message = f"{words}, before pass {rows.number_of_pass[before]} was over at {last:%H:%M}."
+            findings.append(_add(rows, first[after], ERROR, "passes_overlap", "started_at", message, _SHEET))
+        elif ended[before] is not None and pause < REST_MINUTES:
+            message = (
+                f"{words}, {pause:g} minutes after the pass before it ended; {REST_MINUTES} are asked for."
+            )
+            remedy = "Keep it if it was so: fish that have not settled again are caught less easily."
+            findings.append(_add(rows, first[after], WARNING, "short_rest", "started_at", message, remedy))
+
+
+def _current(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    for p, form in enumerate(rows.pass_values("waveform")):
+        if form != "AC":
+            continue
+        message = (
+            f"Alternating current is noted for {rows.pass_words(p)}; it harms fish more than direct current."
+        )
+        remedy = (
+            "Keep it only if it was so."
+            if known.alternating_current
+            else "Correct it. Where a programme may use it, whoever runs the site can allow it in the settings."
+        )
+        findings.append(
+            _add(
+                rows,
+                int(rows.first_row_of_pass[p]),
+                WARNING if known.alternating_current else ERROR,
+                "alternating_current",
+                "waveform",
+                message,
+                remedy,
+            )
+        )
+
+
+def _pulse(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """Fast pulses where eels, salmon or trout were caught, once for a visit."""
+    fast = {
+        p: name
+        for name in ("pulse_hz_last", "pulse_hz_first")
+        for p, rate in enumerate(rows.pass_values(name))
+        if rate is not None and rate > PULSE_HZ
+    }
+    if not fast:
+        return
+    taxon = rows.cells["taxon"]
+    names = [known.taxon_names.get(key[1], "") if key[0] == "known" else "" for key in taxon.values]
+    tender = [bool(name) and name.split()[0] in TENDER_GENERA for name in names]
+    is_tender = np.array([*tender, False, False], dtype=bool)[taxon.codes]
+    met: dict[int, str] = {}
+    for row in np.flatnonzero(is_tender & (rows.visit_of_row >= 0)).tolist():
+        met.setdefault(int(rows.visit_of_row[row]), names[taxon.codes[row]])
+    for p, column in sorted(fast.items()):
+        fish = met.pop(int(rows.visit_of_pass[p]), None)
+        if fish:
+            row = int(rows.first_row_of_pass[p])
+            message = (
+                f"{rows.cells[column].value(row) or 'More than 30'} pulses a second where {fish} was caught: "
+                f"above {PULSE_HZ} a second such fish are hurt more often."
+            )
+            remedy = (
+                "Check it against the field sheet and against what the permit says; keep it if it was so."
+            )
+            findings.append(_add(rows, row, WARNING, "fast_pulses", column, message, remedy))
+
+
+def _meters(rows: Grouped, findings: list[Finding]) -> None:
+    for v, day in enumerate(rows.visit_values("calibrated_on")):
+        if day is None:
+            continue
+        row, ago = int(rows.first_row_of_visit[v]), (rows.date(v) - day).days
+        if ago < 0:
+            message = f"The meters were calibrated on {day}, after the visit."
+            findings.append(
+                _add(rows, row, ERROR, "calibrated_after_visit", "calibrated_on", message, _SHEET)
+            )
+        elif ago > CALIBRATED_DAYS:
+            message = f"The meters were calibrated {ago} days before the visit; {CALIBRATED_DAYS} are usual."
+            remedy = "Check the day; keep it if it is right."
+            findings.append(_add(rows, row, WARNING, "calibration_old", "calibrated_on", message, remedy))
+
+
+def _widths(rows: Grouped, findings: list[Finding]) -> None:
+    means = rows.visit_values("mean_width_m")
+    for v, widths in enumerate(rows.visit_values("widths_m")):
+        if not widths or means[v] is None:
+            continue
+        mean = sum(widths) / len(widths)
+        if abs(mean - means[v]) > WIDTH_PLAY * mean:
+            message = (
+                f"The {len(widths)} widths have a mean of {mean:.3g} m, but mean_width_m is {means[v]:g} m."
+            )
+            findings.append(
+                _add(
+                    rows,
+                    int(rows.first_row_of_visit[v]),
+                    WARNING,
+                    "width_differs_from_widths",
+                    "mean_width_m",
+                    message,
+                    "Check the widths and their mean; keep both if they are right.",
+                )
+            )

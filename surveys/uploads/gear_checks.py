@@ -1,0 +1,102 @@
+"""Checks of a visit's readings and gear against the visits to the same station before it: readings that look
+copied, a conductivity of another kind, other gear. Pure code."""
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+from surveys.uploads.field_columns import FIELD_COLUMNS
+from surveys.uploads.findings import WARNING, Finding
+from surveys.uploads.grouping import Grouped
+from surveys.uploads.known import EarlierVisit, Known
+from surveys.uploads.values import fold
+
+MEASURED: Final = (
+    "water_temp_c",
+    "conductivity_us_cm",
+    "dissolved_oxygen_mg_l",
+    "ph",
+    "turbidity_ntu",
+    "discharge_m3_s",
+    "air_temp_c",
+)
+# So many equal readings in two years are rarely chance; a proposal, no published standard.
+LEAST_COPIED = 3
+GEAR: Final = ("waveform", "anodes", "netters")
+BASIS: Final = "conductivity_basis"
+_TITLES = {column.name: column.title for column in FIELD_COLUMNS}
+_WORDS = {
+    "water_temp_c": "water temperature",
+    "conductivity_us_cm": "conductivity",
+    "dissolved_oxygen_mg_l": "dissolved oxygen",
+    "ph": "pH",
+    "turbidity_ntu": "turbidity",
+    "discharge_m3_s": "discharge",
+    "air_temp_c": "air temperature",
+}
+
+
+def check_against_last(rows: Grouped, known: Known, findings: list[Finding]) -> None:
+    """Each visit against the last one before it at its station."""
+    given = {name: rows.visit_values(name) for name in (*MEASURED, BASIS)}
+    first_passes = {int(rows.visit_of_pass[p]): p for p, n in enumerate(rows.number_of_pass) if n == 1}
+    gear = {name: rows.pass_values(name) for name in GEAR}
+    for visit in range(rows.visit_count):
+        station = known.stations.get(fold(rows.station(visit)))
+        day = rows.date(visit)
+        last = (
+            max((e for e in station.earlier if e.date < day), key=lambda e: e.date, default=None)
+            if station
+            else None
+        )
+        if last is None:
+            continue
+        line = rows.line(int(rows.first_row_of_visit[visit]))
+        findings += _copied(line, {name: given[name][visit] for name in MEASURED}, last)
+        findings += _basis(line, given[BASIS][visit], last)
+        if visit in first_passes:
+            p = first_passes[visit]
+            findings += _gear(rows.line(int(rows.first_row_of_pass[p])), {n: gear[n][p] for n in GEAR}, last)
+
+
+def _copied(line: int, readings: dict[str, Any], last: EarlierVisit) -> Iterable[Finding]:
+    same = [name for name, value in readings.items() if value is not None and value == last.values.get(name)]
+    if len(same) >= LEAST_COPIED:
+        words = ", ".join(_WORDS[name] for name in same)
+        yield Finding(
+            level=WARNING,
+            code="readings_repeated",
+            row=line,
+            column=same[0],
+            value=f"{readings[same[0]]:g}",
+            message=f"{len(same)} readings are exactly those of {last.date}: {words}. Were they copied?",
+            remedy="Check them against the field sheet; keep them if they were measured anew.",
+        )
+
+
+def _basis(line: int, basis: str | None, last: EarlierVisit) -> Iterable[Finding]:
+    before = last.values.get(BASIS)
+    if basis and before and basis != before:
+        yield Finding(
+            level=WARNING,
+            code="basis_differs",
+            row=line,
+            column=BASIS,
+            value=basis,
+            message=f"The conductivity is given as {basis!r}, on {last.date} it was {before!r}.",
+            remedy="Check what the meter shows; the two kinds are not compared with each other.",
+        )
+
+
+def _gear(line: int, gear: dict[str, Any], last: EarlierVisit) -> Iterable[Finding]:
+    for name, value in gear.items():
+        before = last.values.get(name)
+        if value and before and value != before:
+            yield Finding(
+                level=WARNING,
+                code="gear_differs",
+                row=line,
+                column=name,
+                value=str(value),
+                message=f"The {_TITLES[name]} of pass 1: {value}, on {last.date}: {before}.",
+                remedy="Keep it if it was so. A change of gear can look like a change of the creek.",
+            )
