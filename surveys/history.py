@@ -25,6 +25,14 @@ from surveys.models import (
     VisitStatus,
     VisitStep,
 )
+from surveys.uploads.columns import FIELD_COLUMNS, PASS, ROW, VISIT
+from surveys.uploads.values import cell_text
+
+
+def _titles(scope: str) -> dict[str, str]:
+    """The fields of the field sheet in the words of the pages."""
+    return {one.stored_as: one.title_with_unit for one in FIELD_COLUMNS if one.scope == scope}
+
 
 # What of a visit is shown and can be brought back, in the words of the pages.
 VISIT_FIELDS = {
@@ -42,13 +50,15 @@ VISIT_FIELDS = {
     "discharge_m3_s": "discharge, m³/s",
     "crew_lead": "crew lead",
     "notes": "notes",
+    **_titles(VISIT),
 }
-PASS_FIELDS = {"effort_s": "current-on time, s", "biomass_g": "total weight, g"}
+PASS_FIELDS = {"effort_s": "current-on time, s", "biomass_g": "total weight, g", **_titles(PASS)}
 CATCH_FIELDS = {
     "count": "fish",
     "young_of_year": "fish of the year",
     "anomalies": "fish with anomalies",
     "biomass_g": "batch weight, g",
+    **_titles(ROW),
 }
 ORIGINS = {
     "begun": "begun by hand",
@@ -307,11 +317,11 @@ class _Words:
         }
 
     def value(self, name: str, value: Any) -> str:
-        if value is None or value == "":
-            return ""
         if name in self.named:
             return self.named[name].get(value, "no longer in the list")
-        return f"{value:g}" if isinstance(value, float) else str(value)
+        if isinstance(value, bool):
+            return "yes" if value else ""
+        return f"{value:g}" if isinstance(value, float) else cell_text(value)
 
     def taxon(self, key: int) -> str:
         return self.taxa.get(key, "a taxon no longer in the list")
@@ -350,7 +360,7 @@ class _Words:
         return [
             Altered(what=f"{place}: {words}", before=self.value("", a), after=self.value("", b))
             for words, a, b in zip(names.values(), old or nothing, new or nothing, strict=True)
-            if a != b
+            if a != b and (self.value("", a) or self.value("", b))
         ]
 
 

@@ -13,13 +13,20 @@ from surveys.models.visits import VisitQuerySet
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CatchRecord:
-    """The fish of one taxon in one pass; weights in g, None where not recorded."""
+    """The fish of one taxon in one pass; weights in g, None where not recorded.
+
+    ``biomass_g`` is the weight of all of them. Where only a part was weighed there is none; ``part_g`` is
+    then the weight of the ``weighed`` fish. ``estimated`` numbers were not counted.
+    """
 
     taxon: Taxon
     count: int
     young_of_year: int | None
     anomalies: int | None
     biomass_g: float | None
+    weighed: int | None = None
+    part_g: float | None = None
+    estimated: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,13 +109,30 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
     caught = list(
         Catch.objects.filter(removal_pass__visit__in=ids)
         .order_by("taxon__scientific_name")
-        .values_list("removal_pass_id", "taxon_id", "count", "young_of_year", "anomalies", "biomass_g")
+        .values_list(
+            "removal_pass_id",
+            "taxon_id",
+            "count",
+            "young_of_year",
+            "anomalies",
+            "biomass_g",
+            "weighed",
+            "estimated",
+        )
     )
     taxa = Taxon.objects.in_bulk({taxon_id for _, taxon_id, *_ in caught})
-    for pass_id, taxon_id, count, young, anomalies, biomass in caught:
+    for pass_id, taxon_id, count, young, anomalies, weight, weighed, estimated in caught:
+        partly = weighed is not None and weighed < count
         catches[pass_id].append(
             CatchRecord(
-                taxon=taxa[taxon_id], count=count, young_of_year=young, anomalies=anomalies, biomass_g=biomass
+                taxon=taxa[taxon_id],
+                count=count,
+                young_of_year=young,
+                anomalies=anomalies,
+                biomass_g=None if partly else weight,
+                weighed=weighed,
+                part_g=weight if partly else None,
+                estimated=estimated,
             )
         )
     passes: dict[int, list[PassRecord]] = defaultdict(list)

@@ -85,6 +85,8 @@ def _weight(visit: VisitRecord) -> tuple[float | None, str]:
             total += one_pass.biomass_g
         elif all(c.biomass_g is not None for c in one_pass.catches):
             total += sum(c.biomass_g or 0.0 for c in one_pass.catches)
+        elif any(c.part_g is not None for c in one_pass.catches):
+            return None, f"not every fish of pass {one_pass.number} was weighed"
         elif any(c.biomass_g is not None for c in one_pass.catches):
             return None, f"not every taxon of pass {one_pass.number} was weighed"
         else:
@@ -120,14 +122,21 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _removal(taxon: str, catches: list[int], visit: VisitRecord) -> Removal:
-    """Removal estimate; the reasons of this visit (nets) come before those of the numbers."""
+def _removal(
+    taxon: str, catches: list[int], visit: VisitRecord, estimated: frozenset[str] = frozenset()
+) -> Removal:
+    """Removal estimate; the reasons of this visit (nets) come before those of the numbers.
+
+    ``estimated`` are the taxa whose number was estimated in some pass.
+    """
     total = sum(catches)
     reason = ""
     if not catches:
         reason = "no pass was made"
     elif visit.stop_nets in ("upstream", "downstream", "none"):
         reason = "the reach was not closed by nets at both ends, so fish could come and go between passes"
+    elif estimated and taxon in ("", *estimated):
+        reason = "a number of fish was estimated, not counted"
     elif later := [c for c in catches[1:] if c and c >= catches[0]]:
         # The likelihood may still have a finite peak; it then rests on a fall that is not there.
         reason = f"the catch did not fall: {catches[0]} fish in the first pass, {later[0]} in a later one"
@@ -203,6 +212,7 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
     prepare_removals([visit])
     catches = _all_catches(visit)
     fish = visit.total_catch
+    estimated = frozenset(c.taxon.scientific_name for c in catches if c.estimated)
     by_taxon = visit.counts_by_taxon()
     tolerance = {word: sum(c.count for c in catches if c.taxon.tolerance == word) for word in TOLERANCES}
     guilds = {word: sum(c.count for c in catches if c.taxon.trophic_guild == word) for word in GUILDS}
@@ -240,6 +250,8 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
         shannon=shannon(counts) if fish else None,
         simpson=simpson(counts) if fish else None,
         evenness=_finite(pielou_evenness(counts)) if len(counts) > 1 else None,
-        removal_total=_removal("", [p.count for p in visit.passes], visit),
-        removal=tuple(_removal(taxon.scientific_name, by_pass, visit) for taxon, by_pass in by_taxon.items()),
+        removal_total=_removal("", [p.count for p in visit.passes], visit, estimated),
+        removal=tuple(
+            _removal(taxon.scientific_name, by_pass, visit, estimated) for taxon, by_pass in by_taxon.items()
+        ),
     )

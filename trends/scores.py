@@ -138,6 +138,8 @@ def score_by(
         result=result,
     )
     reasons = reasons_not_rated(misfits) or (() if result.computable else result.reasons)
+    if any(c.estimated for one in comparable_part(visit, method).passes for c in one.catches):
+        reasons = (*reasons, "a number of fish was estimated, not counted")
     remarks = [m.reason for m in misfits if not m.blocks]
     part = method.strata.get(stratum)
     if part is not None and STENOTHERM in {trait for m in part.metrics for trait in m.traits}:

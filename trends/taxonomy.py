@@ -14,9 +14,14 @@ from surveys.models import Catch, Station, Taxon, TaxonAlias, Visit
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import CatchRecord, VisitRecord
 from surveys.signals import visits_changed
+from surveys.uploads.columns import CATCH_COLUMNS
 from surveys.uploads.taxa import free_slugs, rank_of
 from trends.reference_models import ListedTraits, TaxonOperation
 from trends.trait_changes import Preview, preview
+
+# What two catches of one pass say is added up where it is a number, and in doubt where either is.
+ADDED_FIELDS = tuple(c.stored_as for c in CATCH_COLUMNS if c.kind != "boolean" and c.name != "count")
+DOUBT_FIELDS = tuple(c.stored_as for c in CATCH_COLUMNS if c.kind == "boolean")
 
 
 class TaxaRefused(Exception):  # noqa: N818 - the name says what happened
@@ -42,6 +47,9 @@ def _catches_joined(catches: Iterable[CatchRecord], gone: int, kept: Taxon) -> t
                 young_of_year=_added(before.young_of_year, moved.young_of_year),
                 anomalies=_added(before.anomalies, moved.anomalies),
                 biomass_g=_added(before.biomass_g, moved.biomass_g),
+                weighed=_added(before.weighed, moved.weighed),
+                part_g=_added(before.part_g, moved.part_g),
+                estimated=before.estimated or moved.estimated,
             )
         )
     return tuple(found.values())
@@ -62,7 +70,7 @@ class Move:
     visits: int
     catches: int
     joined: int  # passes in which both were recorded, whose counts are added
-    part_lost: int  # of these, passes where young, anomalies or weight are known of one part alone
+    part_lost: int  # of these, passes where something beside the count is known of one part alone
     preview: Preview
     refusal: str  # why it cannot be done; empty where it can
 
@@ -83,8 +91,7 @@ def merge_preview(gone: Taxon, kept: Taxon) -> Move:
 
 
 def _part_lost(one: Catch, other: Catch) -> bool:
-    fields = ("young_of_year", "anomalies", "biomass_g")
-    return any((getattr(one, f) is None) != (getattr(other, f) is None) for f in fields)
+    return any((getattr(one, f) is None) != (getattr(other, f) is None) for f in ADDED_FIELDS)
 
 
 def merge_refusal(gone: Taxon, kept: Taxon) -> str:
@@ -174,8 +181,10 @@ def _move(catches: Any, kept: Taxon) -> tuple[int, int]:
             continue
         joined += 1
         other.count += catch.count
-        for field in ("young_of_year", "anomalies", "biomass_g"):
+        for field in ADDED_FIELDS:
             setattr(other, field, _added(getattr(other, field), getattr(catch, field)))
+        for field in DOUBT_FIELDS:
+            setattr(other, field, getattr(other, field) or getattr(catch, field))
         catch.delete()
         other.save()
     return moved, joined

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from surveys import access
+from surveys.field_record import field_record
 from surveys.forms.review import ACCEPT, REOPEN, RETURN, TARGETS, WITHDRAW, StepForm, VisitsForm
 from surveys.models import Visit, VisitStatus
 from surveys.queries import visit_records
@@ -103,6 +104,8 @@ def review_visit(request: HttpRequest, pk: int) -> HttpResponse:
         "visit": visit,
         "record": record,
         "by_taxon": record.counts_by_taxon(),
+        "field": field_record(visit),
+        "vouchers": visit.vouchers.select_related("taxon", "confirmed_as").defer("photo"),
         "warnings": warnings_of([visit]).get(visit.pk, ()),
         "steps": visit.steps.select_related("by"),
         "form": form,

@@ -239,3 +239,53 @@ def test_more_states_take_no_more_queries(
         corrected()
     with django_assert_max_num_queries(13):
         visit_states(Visit.objects.get(pk=visit.pk))
+
+
+SHEET = {
+    "weather": "sunny", "widths_m": "3; 4", "checks_made": "trained; first aid", "identifier": "K. L.",
+    "started_at": "09:00", "ended_at": "09:40", "waveform": "pulsed DC", "anodes": 2, "volts_first": 250,
+    "released": 11, "died": 1, "kept": 0, "in_main": 12, "in_eel_well": 0, "in_other": 0, "weighed": 12,
+    "gross_g": 398.5, "tare_g": 250, "unsure": 1,
+}  # fmt: skip
+
+
+def test_a_change_of_the_field_record_is_told_and_can_be_taken_back() -> None:
+    """What the sheet says beyond the catch is kept, told in words and brought back like the catch itself."""
+    visit = load({**ROW, **SHEET})
+    load(
+        {
+            **ROW,
+            **SHEET,
+            "weather": "rain",
+            "widths_m": "3; 5",
+            "started_at": "09:10",
+            "died": 2,
+            "released": 10,
+        }
+    )
+    first, second = visit_states(visit)
+    told = {(one.what, one.before, one.after) for one in second.altered}
+    assert told == {
+        ("weather", "sunny", "rain"),
+        ("widths at the transects, m", "3.0; 4.0", "3.0; 5.0"),
+        ("pass 1: began", "09:00", "09:10"),
+        ("pass 1, Creek Chub: released", "11", "10"),
+        ("pass 1, Creek Chub: died", "1", "2"),
+    }
+    restore_state(visit.pk, 0, seen=2, by=make_user("biologist"), reason="The first sheet was right.")
+    assert visit_states(visit)[-1].contents == first.contents
+    assert Visit.objects.get().widths_m == [3.0, 4.0]
+    assert Catch.objects.get().died == 1
+
+
+def test_a_file_without_the_columns_leaves_the_field_record_as_it_is() -> None:
+    """A file that has no column for it says nothing about it: only what it speaks of is changed."""
+    visit = load({**ROW, **SHEET})
+    load({**ROW, "biomass_g": 148.5, "water_temp_c": 19})
+    assert [one.what for one in visit_states(visit)[-1].altered] == ["water temperature, °C"]
+    # A new count takes the parts with it that no longer make it up.
+    load({**ROW, "count": 13, "biomass_g": 148.5, "water_temp_c": 19})
+    kept = Catch.objects.get()
+    assert (kept.count, kept.released, kept.in_main, kept.gross_g) == (13, None, None, None)
+    visit.refresh_from_db()
+    assert (visit.weather, visit.passes.get().waveform) == ("sunny", "pulsed DC")

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import may_accept, visible_visits
+from surveys.field_record import field_record
 from surveys.models import Visit
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, without_sensitive
@@ -66,6 +67,11 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "makeup_rows": [] if guarded else _makeup(shown.detail["indicators"], full.total_catch),
             "finding": _finding(found, record, shown, method),
             "water": _water(full.water),
+            "field": field_record(found, public=not everything),
+            "everything": everything,
+            "vouchers": found.vouchers.select_related("taxon", "confirmed_as").defer("photo")
+            if everything
+            else [],
             "catches": [
                 {
                     "taxon": taxon,
@@ -74,6 +80,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                     "young_of_year": _sum_known([c.young_of_year for c in by_taxon[taxon]]),
                     "anomalies": _sum_known([c.anomalies for c in by_taxon[taxon]]),
                     "biomass_g": _sum_known([c.biomass_g for c in by_taxon[taxon]]),
+                    "partly": any(c.part_g is not None for c in by_taxon[taxon]),
                 }
                 for taxon, counts in catches.items()
             ],
