@@ -19,6 +19,7 @@ from trends import cautions
 from trends.cautions.limits import LEAST_YEARS
 from trends.cautions.retest import retest
 from trends.further_years import planning, target_per_decade, with_smallest_change
+from trends.language import marked, said
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
@@ -95,11 +96,19 @@ def _scatter(years: np.ndarray, values: np.ndarray, slope: float, intercept: flo
 
 
 def _not_assessed(base: Period, n: int) -> Period:
-    word = "year" if n == 1 else "years"
+    reason = (
+        said("1 comparable year; at least {least} are needed before a direction is named", least=LEAST_YEARS)
+        if n == 1
+        else said(
+            "{n} comparable years; at least {least} are needed before a direction is named",
+            n=n,
+            least=LEAST_YEARS,
+        )
+    )
     return replace(
         base,
         certainty="not_assessed",
-        reason=f"{n} comparable {word}; at least {LEAST_YEARS} are needed before a direction is named",
+        reason=reason,
     )
 
 
@@ -154,7 +163,7 @@ def _one_station(
         certainty=certainty,
         direction=direction,
         good=_good(measure, direction),
-        test=f"Mann-Kendall, {test.method}",
+        test=said("Mann-Kendall, exact") if test.method == "exact" else said("Mann-Kendall, normal"),
         s=float(test.s),
         z=float(test.z),
         p_value=float(test.p_value),
@@ -205,16 +214,27 @@ def _several_stations(
     intercept = float(np.median(centre) - test.slope * np.median(years))
     scatter = _scatter(years, centre, test.slope, intercept)
     if isinstance(sure, ShuffledYears):
-        orders = "in every order" if sure.all_orders else f"in {sure.n_orders:,} random orders"
-        name, limits = f"Regional Kendall, whole years shuffled {orders}", "from the shuffled years"
+        name, limits = (
+            (
+                said("Regional Kendall, whole years shuffled in every order")
+                if sure.all_orders
+                else said(
+                    "Regional Kendall, whole years shuffled in {n} random orders", n=f"{sure.n_orders:,}"
+                )
+            ),
+            marked("from the shuffled years"),
+        )
     else:
-        name, limits = "Regional Kendall, corrected for correlation between stations", "interpolated"
+        name, limits = (
+            said("Regional Kendall, corrected for correlation between stations"),
+            marked("interpolated"),
+        )
     tested = replace(
         base,
         certainty=certainty,
         direction=direction,
         good=_good(measure, direction),
-        reason="its stations move in different directions" if certainty == "disagree" else "",
+        reason=said("its stations move in different directions") if certainty == "disagree" else "",
         test=name,
         s=float(test.s),
         z=None if short else float(test.z),

@@ -10,6 +10,7 @@ import textwrap
 from typing import Any
 
 from trends.chart_style import PAPER, SMALL, STONE, WORK, Figure
+from trends.language import day_words, worded
 
 # Text on a slide is at least 18 points when the slide is 13.33 inches wide: the smallest type of a chart
 # (11 px) on a picture drawn 576 px wide is 11 * 1280 / 576 = 24.4 px = 18.3 pt.
@@ -38,9 +39,14 @@ def caption(figure: Figure, source: str, day: datetime.date) -> str:
     meta = figure["layout"]["meta"]
     parts = [meta.get("made", "")]
     if years := meta.get("years"):
-        parts.append(f"Years {years[0]} to {years[1]}." if years[0] != years[1] else f"Year {years[0]}.")
-    parts.append(f"Source: {source}, CC BY 4.0.")
-    parts.append(f"Drawn on {day.day} {day:%B %Y}.")
+        first, last = years
+        parts.append(
+            worded("Years {first} to {last}.", first=first, last=last)
+            if first != last
+            else worded("Year {year}.", year=first)
+        )
+    parts.append(worded("Source: {source}, CC BY 4.0.", source=source))
+    parts.append(worded("Drawn on {day}.", day=day_words(day)))
     return " ".join(part for part in parts if part)
 
 
@@ -63,7 +69,7 @@ def _frame(figure: Figure, size: str, words: str) -> dict[str, Any] | None:
     letters = int((room + margin["l"] - 4) / (LETTER * SMALL / 12))
     below = textwrap.wrap(words, letters)
     if not slide and (key := layout["meta"].get("notes")):
-        below = [*textwrap.wrap(f"In the strip: {'; '.join(key)}.", letters), *below]
+        below = [*textwrap.wrap(worded("In the strip: {notes}.", notes="; ".join(key)), letters), *below]
     title_height = layout["meta"].get("title_height", 0)
     top = 12 + TITLE_LINE * len(title) + SUBTITLE_LINE * len(subtitle) + margin["t"] - title_height
     # Without its strip the figure has the years' labels at its foot.

@@ -134,7 +134,7 @@ def end_labels(
     ends: list[tuple[float, str, str, str]] = []
     middle = [y for y in line_years(outcome) if y.value is not None]
     if middle:
-        ends.append((middle[-1].value or 0.0, "median", WATER, "always"))
+        ends.append((middle[-1].value or 0.0, worded("median"), WATER, "always"))
     named = [s for s in outcome.series if s.present()]
     if len(named) <= MOST_NAMES:
         ends += [

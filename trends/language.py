@@ -8,15 +8,17 @@ Patterns name their gaps, ``"{n} years"``, so that a translation may put them in
 is one pattern, never put together from pieces, because the order of pieces is the order of one language.
 """
 
+import datetime
 import gettext as catalogues
 import re
 from functools import lru_cache
 from typing import Any
 
 from django.conf import settings
+from django.utils.formats import date_format
 from django.utils.translation import get_language, gettext, ngettext
 
-__all__ = ["marked", "noun", "other_language", "said", "told", "worded", "worded_n"]
+__all__ = ["day_words", "marked", "noun", "other_language", "said", "told", "worded", "worded_n"]
 
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
@@ -55,6 +57,11 @@ def said(pattern: str, /, **values: Any) -> str:
 def marked(words: str) -> str:
     """Words that stand in a table of constants: found for translation here, said by ``told`` when shown."""
     return words
+
+
+def day_words(day: datetime.date) -> str:
+    """A day with its month in letters: "25 November 2026", "25 de noviembre de 2026"."""
+    return date_format(day, "DATE_FORMAT")
 
 
 def other_language() -> str:

@@ -16,12 +16,13 @@ from django.db.models import Avg
 from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
 from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.withholding import nameless, withheld_names
+from trends.language import marked, said
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import StationSeries, YearValue
 from trends.result_rows import result_rows
 
-NO_VISIT = "no accepted visit"
+NO_VISIT = marked("no accepted visit")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,7 +258,7 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, why_empty: st
             year=year,
             value=None,
             visits=tuple(v.visit_id for v in visits),
-            reason=f"visited outside the season of its method ({days})",
+            reason=said("visited outside the season of its method ({days})", days=days),
             method=visits[-1].method,
         )
     counts: dict[str, int] = defaultdict(int)
@@ -267,7 +268,7 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, why_empty: st
     used = [v for v in in_season if v.method == method and v.values.get(measure) is not None]
     if not used:
         reason = next(
-            (v.reasons[measure] for v in in_season if v.reasons.get(measure)), "it could not be made"
+            (v.reasons[measure] for v in in_season if v.reasons.get(measure)), said("it could not be made")
         )
         return YearValue(
             year=year,
@@ -276,14 +277,19 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, why_empty: st
             reason=reason,
             method=method,
         )
-    left = len(visits) - len(used)
     return YearValue(
         year=year,
         value=median(v.values[measure] for v in used),  # type: ignore[type-var]
         visits=tuple(v.visit_id for v in used),
-        reason=f"{left} more {'visit' if left == 1 else 'visits'} not used" if left else "",
+        reason=_not_used(len(visits) - len(used)),
         method=method,
     )
+
+
+def _not_used(visits: int) -> str:
+    if not visits:
+        return ""
+    return said("1 more visit not used") if visits == 1 else said("{n} more visits not used", n=visits)
 
 
 def middle_series(
@@ -320,7 +326,7 @@ def middle_series(
                 year=year,
                 value=median(y.value for y in values if y.value is not None),
                 visits=tuple(v for y in values for v in y.visits),
-                reason=f"{len(values)} of {len(chosen)} stations",
+                reason=said("{n} of {all} stations", n=len(values), all=len(chosen)),
                 method=kept,
             )
         )

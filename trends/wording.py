@@ -469,7 +469,7 @@ def _power(measure: Measure, period: Period | None) -> list[str]:
     return sentences
 
 
-NO_VISIT = "no accepted visit"
+NO_VISIT = marked("no accepted visit")
 
 
 def _gap_sentences(gaps: tuple[tuple[int, str], ...]) -> list[str]:

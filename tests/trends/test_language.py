@@ -6,12 +6,15 @@ from typing import Any
 
 import polib
 import pytest
+import yaml
+from django.conf import settings as project
 from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
 from trends import language
 from trends.language import said, told, worded, worded_n
+from trends.stored_words import RATINGS
 
 CATALOGUE = {
     "poor": "mala",
@@ -78,3 +81,13 @@ def test_numbers_come_through_unchanged(n: int, total: int) -> None:
     shape = language._shape("{n} of {all} stations")
     found = shape.fullmatch(said("{n} of {all} stations", n=n, all=total))
     assert found and found.groupdict() == {"n": str(n), "all": str(total)}
+
+
+def test_every_rating_of_a_shipped_method_is_given_out_for_translation() -> None:
+    methods = Path(project.BASE_DIR) / "trends" / "index" / "methods"
+    words = {
+        one["word"]
+        for path in methods.glob("*.yaml")
+        for one in (yaml.safe_load(path.read_text()).get("ratings") or {}).get("words", ())
+    }
+    assert words <= set(RATINGS)

@@ -2,6 +2,8 @@
 
 from django.conf import settings
 
+from trends.language import worded
+
 LICENSE_NAME = "CC BY 4.0"
 LICENSE_URL = "https://creativecommons.org/licenses/by/4.0/"
 
@@ -9,4 +11,8 @@ LICENSE_URL = "https://creativecommons.org/licenses/by/4.0/"
 def source_words() -> str:
     """Whose record it is, as a caption says it."""
     county = settings.COUNTY_NAME
-    return f"{county} stream fish record" if county else "stream fish record kept in Rillmark"
+    return (
+        worded("{county} stream fish record", county=county)
+        if county
+        else worded("stream fish record kept in Rillmark")
+    )
