@@ -48,6 +48,8 @@ PAGES: dict[str, set[str]] = {
     "/season/2021/": ENTERS | REVIEWS,
     "/season/2021/close/": ENTERS | REVIEWS,
     "/season/2021/season.csv": ENTERS | REVIEWS,
+    "/season/2021/permit-report/": ENTERS | REVIEWS,
+    "/season/2021/permit-report.csv": ENTERS | REVIEWS,
     "/season/2021/plan/": ENTERS,
     "/season/2021/not-sampled/": ENTERS,
     "/season/permits/": ENTERS,

@@ -15,6 +15,7 @@ from surveys import access
 from surveys.forms.season import CloseForm, NotSampledForm, PermitForm, PlanForm, ReopenForm
 from surveys.models import NotSampled, Permit, PlannedVisit, SeasonClose, Station, Visit
 from surveys.models.season import LATEST_YEAR, OLDEST_YEAR
+from surveys.permit_report import permit_report, report_csv
 from surveys.permits import known_permits, permit_warnings
 from surveys.planning import drop_not_sampled, drop_plan, keep_not_sampled, keep_plan, plan_like
 from surveys.season import (
@@ -190,3 +191,31 @@ def season_export(request: HttpRequest, year: int) -> HttpResponse:
         content_type="text/csv; charset=utf-8",
         headers={"Content-Disposition": f'attachment; filename="season_{year}.csv"'},
     )
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_safe
+def permit_report_page(request: HttpRequest, year: int) -> HttpResponse:
+    """What was taken under each permit, with the fish released, died and kept."""
+    permit = _chosen_permit(request)
+    context = {
+        "year": _known_year(year),
+        "report": permit_report(year, permit),
+        "permit": permit,
+        "permits": known_permits(),
+    }
+    return render(request, "surveys/permit_report.html", context)
+
+
+@access.allowed(access.SEE_UNACCEPTED)
+@require_safe
+def permit_report_file(request: HttpRequest, year: int) -> HttpResponse:
+    text = report_csv(permit_report(_known_year(year), _chosen_permit(request)))
+    response = HttpResponse(text, content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="permit-report-{year}.csv"'
+    return response
+
+
+def _chosen_permit(request: HttpRequest) -> Permit | None:
+    key = request.GET.get("permit", "")
+    return get_object_or_404(Permit, pk=int(key)) if key.isdecimal() and len(key) < 10 else None
