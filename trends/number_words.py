@@ -33,7 +33,8 @@ def format_value(measure: Measure, value: float | None, *, unit: bool = True) ->
     if not unit or not measure.english_unit:
         return number
     one_point = value == 1 and measure.english_unit == "points"
-    return f"{number} {worded('point') if one_point else measure.unit}"
+    words = worded("point") if one_point else measure.unit
+    return f"{number} {words}"
 
 
 def slope_decimals(per_year: float) -> int:

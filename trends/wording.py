@@ -356,7 +356,7 @@ def footnote(period: Period, measure: Measure | None = None) -> str:
     size = counted(period.n, "year", "years")
     if len(period.stations) > 1:
         stations = counted(len(period.stations), "station", "stations")
-        size += f", {stations}, {counted(period.n_values, 'station-year', 'station-years')}"
+        size += f", {stations}, " + counted(period.n_values, "station-year", "station-years")
     parts.append(f"n = {size}")
     if period.method_name or period.method:
         parts.append(worded("method {name}", name=period.method_name or period.method))

@@ -20,6 +20,8 @@ class Command(makemessages.Command):
     xgettext_options = [
         *makemessages.Command.xgettext_options,
         *(f"--keyword={word}" for word in KEYWORDS),
+        # "% of fish" holds a percent sign, not a format of the language.
+        *(f"--flag={word.split(':')[0]}:{n}:no-python-format" for word in KEYWORDS for n in (1, 2, 3)),
     ]
     msgmerge_options = [*makemessages.Command.msgmerge_options, "--no-fuzzy-matching"]
 
