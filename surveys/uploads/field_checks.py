@@ -273,7 +273,7 @@ def _widths(rows: Grouped, findings: list[Finding]) -> None:
         if not widths or means[v] is None:
             continue
         mean = sum(widths) / len(widths)
-        if abs(mean - means[v]) > WIDTH_PLAY * mean:
+        if abs(mean - means[v]) > WIDTH_PLAY * mean + 1e-9:
             message = (
                 f"The {len(widths)} widths have a mean of {mean:.3g} m, but mean_width_m is {means[v]:g} m."
             )

@@ -1,11 +1,12 @@
 """The database itself refuses nonsense: straight SQL, past every form and every check in Python."""
 
+import uuid
 from typing import Any
 
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
 
-from surveys.models import Catch, RemovalPass, Station, Taxon, Upload, Visit
+from surveys.models import GEAR_LIMITS, Catch, RemovalPass, Station, Taxon, Upload, Visit, Voucher
 from tests.factories import make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
@@ -52,6 +53,8 @@ def catch(visit: Visit) -> Catch:
         ("biomass_g", -0.1, 0),
         ("biomass_g", float("nan"), 12.5),
         ("biomass_g", float("inf"), 12.5),
+        ("weighed", 0, 1),
+        ("weighed", 6, 5),
     ],
 )
 def test_a_catch_refuses(catch: Catch, field: str, refused: float, kept: float) -> None:
@@ -64,6 +67,37 @@ def test_the_count_cannot_be_lowered_under_its_parts(catch: Catch) -> None:
     change(catch, "young_of_year", 4)
     with pytest.raises(IntegrityError, match="catch_young_of_year_within_count"):
         change(catch, "count", 3)
+
+
+FATES, CONTAINERS = ("released", "died", "kept"), ("in_main", "in_eel_well", "in_other")
+
+
+def set_all(record: Any, names: tuple[str, ...], values: tuple[Any, ...]) -> None:
+    """Write several columns of one stored row in one statement."""
+    meta = record._meta
+    given = ", ".join(f'"{name}" = %s' for name in names)
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(f'UPDATE "{meta.db_table}" SET {given} WHERE id = %s', [*values, record.pk])
+
+
+@pytest.mark.parametrize(("names", "name"), [(FATES, "catch_fates"), (CONTAINERS, "catch_containers")])
+def test_the_parts_of_a_catch_make_up_its_count_or_are_all_unknown(
+    catch: Catch, names: tuple[str, ...], name: str
+) -> None:
+    for kept in [(5, 0, 0), (3, 1, 1), (None, None, None)]:
+        set_all(catch, names, kept)
+    for refused in [(4, 0, 0), (5, 1, 0), (5, None, None), (None, None, 5), (6, -1, 0)]:
+        with pytest.raises(IntegrityError, match=name if min(n or 0 for n in refused) >= 0 else "check"):
+            set_all(catch, names, refused)
+
+
+def test_a_weight_with_its_container_is_whole_and_not_below_zero(catch: Catch) -> None:
+    names = ("gross_g", "tare_g")
+    for kept in [(None, None), (250, 250), (398.5, 250), (10, 0)]:
+        set_all(catch, names, kept)
+    for refused in [(249.9, 250), (398.5, None), (None, 250), (10, -1), (float("nan"), 1), (1e9, 0)]:
+        with pytest.raises(IntegrityError, match="catch_gross_and_tare_together"):
+            set_all(catch, names, refused)
 
 
 def test_one_pass_has_one_catch_of_a_taxon(catch: Catch) -> None:
@@ -92,6 +126,35 @@ def test_a_pass_refuses(visit: Visit, field: str, refused: float) -> None:
     one = RemovalPass.objects.get(visit=visit, pass_number=1)
     with pytest.raises(IntegrityError):
         change(one, field, refused)
+
+
+@pytest.mark.parametrize("field", GEAR_LIMITS)
+def test_gear_outside_what_a_unit_can_do_is_refused(visit: Visit, field: str) -> None:
+    one = RemovalPass.objects.get(visit=visit, pass_number=1)
+    low, high, _ = GEAR_LIMITS[field]
+    for kept in (low, high, None):
+        change(one, field, kept)
+    for refused in (low - 1, high + 1):
+        with pytest.raises(DatabaseError):
+            change(one, field, refused)
+
+
+def test_a_pass_ends_after_it_starts(visit: Visit) -> None:
+    one = RemovalPass.objects.get(visit=visit, pass_number=1)
+    names = ("started_at", "ended_at")
+    for kept in [("09:00", "09:00:01"), ("09:00", None), (None, "08:00"), (None, None)]:
+        set_all(one, names, kept)
+    for refused in [("09:00", "09:00"), ("09:00", "08:59")]:
+        with pytest.raises(IntegrityError, match="removal_pass_ends_after_it_starts"):
+            set_all(one, names, refused)
+
+
+def test_a_current_has_a_known_form(visit: Visit) -> None:
+    one = RemovalPass.objects.get(visit=visit, pass_number=1)
+    for kept in ("DC", "pulsed DC", "AC", ""):
+        change(one, "waveform", kept)
+    with pytest.raises(IntegrityError, match="removal_pass_waveform_known_word"):
+        change(one, "waveform", "sparks")
 
 
 def test_a_visit_has_each_pass_once(visit: Visit) -> None:
@@ -146,6 +209,11 @@ def test_a_station_code_is_never_used_twice() -> None:
         ("reach_length_m", 9, 10),
         ("mean_width_m", 51, 50),
         ("stop_nets", "left", "both"),
+        ("air_temp_c", -40.1, -40),
+        ("air_temp_c", 55.1, 55),
+        ("conductivity_basis", "20 C", "25 C"),
+        ("bottom_visible", "maybe", "partly"),
+        ("checks_made", ["trained", "lucky"], ["trained", "first aid"]),
         ("status", "done", "draft"),
     ],
 )
@@ -174,6 +242,23 @@ def test_a_taxon_that_was_caught_cannot_be_deleted(catch: Catch) -> None:
     with pytest.raises(DatabaseError), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("DELETE FROM surveys_taxon WHERE id = %s", [catch.taxon_id])
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+
+
+def test_a_voucher_has_a_known_kind_and_somebody_who_confirmed_it(visit: Visit, catch: Catch) -> None:
+    voucher = Voucher.objects.create(visit=visit, taxon=catch.taxon)
+    change(voucher, "kind", "preserved")
+    with pytest.raises(IntegrityError, match="voucher_kind_known_word"):
+        change(voucher, "kind", "hearsay")
+    with pytest.raises(IntegrityError, match="voucher_confirmed_by_somebody"):
+        change(voucher, "confirmed_as", catch.taxon_id)
+    set_all(voucher, ("confirmed_as_id", "confirmed_by"), (catch.taxon_id, "K. L."))
+
+
+def test_a_picture_that_is_sent_twice_is_kept_once(visit: Visit, catch: Catch) -> None:
+    key = uuid.uuid4()
+    Voucher.objects.create(visit=visit, taxon=catch.taxon, device_key=key)
+    with pytest.raises(IntegrityError, match="device_key"), transaction.atomic():
+        Voucher.objects.create(visit=visit, taxon=catch.taxon, device_key=key)
 
 
 def test_an_upload_has_a_known_state() -> None:

@@ -10,8 +10,28 @@ from typing import Any
 import frictionless
 import pytest
 
-from surveys.models import REACH_LIMITS, WATER_LIMITS, Rank, Tolerance, TrophicGuild
-from surveys.uploads.columns import GUILDS, RANKS, SEASON_FILE, STATION_LIST, TAXON_LIST, TOLERANCES, Column
+from surveys.models import (
+    GEAR_LIMITS,
+    REACH_LIMITS,
+    WATER_LIMITS,
+    Catch,
+    Rank,
+    RemovalPass,
+    Tolerance,
+    TrophicGuild,
+    Visit,
+)
+from surveys.uploads.columns import (
+    FIELD_COLUMNS,
+    GUILDS,
+    RANKS,
+    SEASON_FILE,
+    STATION_LIST,
+    TAXON_LIST,
+    TOLERANCES,
+    Column,
+)
+from surveys.uploads.field_columns import SAFETY_CHECKS
 from surveys.uploads.schema import SCHEMA_FILE, example_text, schema_text, season_schema
 from surveys.uploads.values import CellError, fold
 
@@ -35,6 +55,13 @@ def test_every_column_reads_its_own_example(column: Column) -> None:
         ("biomass_g", "0.", 0.0),
         ("water_temp_c", "-0.5", -0.5),
         ("stop_nets", "Both", "both"),
+        ("started_at", "9:40", datetime.time(9, 40)),
+        ("ended_at", "14:05:30", datetime.time(14, 5, 30)),
+        ("waveform", "PULSED dc", "pulsed DC"),
+        ("conductivity_basis", "25 c", "25 C"),
+        ("widths_m", "3.1; 3.4;", (3.1, 3.4)),
+        ("checks_made", "trained; First Aid", ("trained", "first aid")),
+        ("estimated", "yes", True),
     ],
 )
 def test_a_lawful_cell_is_read(name: str, text: str, value: Any) -> None:
@@ -68,6 +95,14 @@ def test_a_lawful_cell_is_read(name: str, text: str, value: Any) -> None:
         ("biomass_g", "-3", "negative"),
         ("effort_s", "-1", "negative"),
         ("stop_nets", "left", "not_a_choice"),
+        ("started_at", "24:00", "bad_time"),
+        ("started_at", "9.40", "bad_time"),
+        ("started_at", "9:40 pm", "bad_time"),
+        ("widths_m", "3.1; wide", "not_a_number"),
+        ("widths_m", "3.1, 3.4", "not_a_number"),
+        ("widths_m", "3.1; 100.1", "out_of_range"),
+        ("checks_made", "trained; lucky", "not_a_choice"),
+        ("calibrated_on", "15/07/2024", "bad_date"),
         ("station", "a" * 61, "too_long"),
         ("notes", "a\x07b", "bad_text"),
     ],
@@ -119,10 +154,37 @@ def test_limits_that_ask_hold_at_their_edges(column: Column) -> None:
             assert column.asks(limit + outside)
 
 
-@pytest.mark.parametrize("name", [*WATER_LIMITS, *REACH_LIMITS])
+LIMITS = WATER_LIMITS | REACH_LIMITS | GEAR_LIMITS
+
+
+@pytest.mark.parametrize("name", LIMITS)
 def test_the_file_refuses_what_the_record_refuses(name: str) -> None:
-    low, high, _ = (WATER_LIMITS | REACH_LIMITS)[name]
+    low, high, _ = LIMITS[name]
     assert SEASON[name].hard == (low, high)
+
+
+MODELS = {"row": Catch, "pass": RemovalPass, "visit": Visit}
+
+
+@pytest.mark.parametrize("column", FIELD_COLUMNS, ids=lambda c: c.name)
+def test_each_column_of_the_field_sheet_fits_its_place_in_the_record(column: Column) -> None:
+    """The same words, the same length, and the same value where nothing is given."""
+    stored = MODELS[column.scope]._meta.get_field(column.stored_as)
+    choices = getattr(stored, "base_field", stored).choices or ()
+    if words := column.words or (SAFETY_CHECKS if column.name == "checks_made" else ()):
+        assert {word for word, _ in choices} - {"", None} == set(words)
+    elif stored.max_length:
+        assert column.read("a" * stored.max_length)
+        with pytest.raises(CellError):
+            column.read("a" * (stored.max_length + 1))
+    default = stored.get_default()
+    assert (tuple(default) if isinstance(default, list) else default) in (column.blank, None)
+    assert column.title
+
+
+def test_the_columns_of_before_stand_first_and_unchanged() -> None:
+    assert SEASON_FILE[-len(FIELD_COLUMNS) :] == FIELD_COLUMNS
+    assert not any(column.required for column in FIELD_COLUMNS)
 
 
 def test_the_words_of_the_taxon_list_are_those_of_the_record() -> None:
