@@ -12,7 +12,7 @@ from trends import svg, wording
 from trends.chart_events import event_years
 from trends.chart_land import lanes, place
 from trends.chart_parts import runs, trend_line, value_range
-from trends.language import worded
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome
 from trends.reading import NumberedNote, note_marks
@@ -117,7 +117,7 @@ def _axes(outcome: Outcome, name: str, low: float, high: float, x, y, floor: flo
         parts.append(svg.text("", LEFT - 7, y(value) + 4, f"{value:g}", "end"))
     for word, band_low, band_high in outcome.ratings:
         parts.append(svg.line("axis", right, y(band_low), right + 6, y(band_low)))
-        parts.append(svg.text("", right + 9, (y(band_low) + y(band_high)) / 2 + 4, word))
+        parts.append(svg.text("", right + 9, (y(band_low) + y(band_high)) / 2 + 4, told(word)))
     if outcome.ratings:
         parts.append(svg.line("axis", right, TOP, right, floor))
     return parts

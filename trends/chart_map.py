@@ -7,7 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from surveys.models import Station
 from trends import svg, wording
-from trends.language import worded
+from trends.language import told, worded
 from trends.outcomes import Outcome
 
 WIDTH, EDGE, FOOT = 520, 34, 36
@@ -79,7 +79,7 @@ def station_map(
 
 
 def _label(station: Station, outcome: Outcome | None) -> str:
-    rating = outcome.latest_rating if outcome else ""
+    rating = told(outcome.latest_rating) if outcome else ""
     return f"{station.code}, {rating}" if rating else station.code
 
 

@@ -117,12 +117,12 @@ def rating_parts(outcome: Outcome) -> tuple[list[Figure], list[Figure], int]:
                 "xshift": 8,
                 "y": round((low + high) / 2, 3),
                 "yref": "y",
-                "text": word,
+                "text": told(word),
                 "showarrow": False,
                 "font": {"size": SMALL, "color": STONE},
             }
         )
-    return shapes, words, 16 + round(6.4 * max(len(w) for w, _, _ in outcome.ratings))
+    return shapes, words, 16 + round(6.4 * max(len(told(w)) for w, _, _ in outcome.ratings))
 
 
 def end_labels(

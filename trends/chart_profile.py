@@ -10,7 +10,7 @@ from surveys.models import Station
 from trends import svg
 from trends.chart_parts import value_range
 from trends.chart_words import ABSENT, ChartTable
-from trends.language import worded
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.number_words import counted, format_value, listed
 from trends.outcomes import Outcome, StationSeries
@@ -154,7 +154,7 @@ def _axes(outcome: Outcome, low: float, high: float, most_km: float, x, y) -> li
         parts.append(svg.line("axis", right, TOP, right, FLOOR))
     for word, band_low, band_high in outcome.ratings:
         parts.append(svg.line("axis", right, y(band_low), right + 7, y(band_low)))
-        parts.append(svg.text("", right + 10, (y(band_low) + y(band_high)) / 2 + 4, word))
+        parts.append(svg.text("", right + 10, (y(band_low) + y(band_high)) / 2 + 4, told(word)))
     return parts
 
 
@@ -179,7 +179,7 @@ def _note_strip(spots: list[_Spot], notes: Sequence[NumberedNote], x) -> list[st
             placed.setdefault(one.note.station.code, []).append(one.number)
     if not placed:
         return []
-    parts = [svg.text("", 2, STRIP + 4, "notes")]
+    parts = [svg.text("", 2, STRIP + 4, worded("notes"))]
     for code, numbers in placed.items():
         start = x(by_code[code].km) - 9.5 * (len(numbers) - 1)
         for i, number in enumerate(numbers):

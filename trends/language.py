@@ -18,6 +18,8 @@ from django.conf import settings
 from django.utils.formats import date_format
 from django.utils.translation import get_language, gettext, ngettext
 
+from trends.said import marked, said
+
 __all__ = ["day_words", "marked", "noun", "other_language", "said", "told", "worded", "worded_n"]
 
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
@@ -43,20 +45,6 @@ def worded_n(one: str, many: str, n: int, /, **values: Any) -> str:
 def noun(one: str, many: str, n: int) -> str:
     """The word for so many things, without their number."""
     return ngettext(one, many, n)
-
-
-def said(pattern: str, /, **values: Any) -> str:
-    """Words that are stored, in English; ``told`` says them in another language later.
-
-    A value fills its gap as it stands, so it is written out before (``f"{share:.0%}"``), and may itself be
-    words made by ``said``.
-    """
-    return pattern.format(**values) if values else pattern
-
-
-def marked(words: str) -> str:
-    """Words that stand in a table of constants: found for translation here, said by ``told`` when shown."""
-    return words
 
 
 def day_words(day: datetime.date) -> str:

@@ -1,6 +1,7 @@
 """How far a method's figures may be trusted: the sentence that every page with a score says."""
 
 from trends.index import Method
+from trends.language import day_words, told, worded
 from trends.models import MethodCheck
 from trends.shelf import loaded_method
 
@@ -28,11 +29,14 @@ def standing_sentence(method_code: str, version: str = "") -> str:
 def sentence_for(method: Method, check: MethodCheck | None) -> str:
     """The same sentence where the method and its latest check are at hand."""
     if check is None:
-        return method.check_note
-    day = f"{check.checked_on.day} {check.checked_on:%B %Y}"
-    return (
-        f"{check.checked_by_name} checked the cut points of version {method.version} against "
-        f"{check.edition}, {check.pages}, on {day}."
+        return told(method.check_note)
+    return worded(
+        "{person} checked the cut points of version {version} against {edition}, {pages}, on {day}.",
+        person=check.checked_by_name,
+        version=method.version,
+        edition=check.edition,
+        pages=check.pages,
+        day=day_words(check.checked_on),
     )
 
 
@@ -43,8 +47,12 @@ def short_standing(method_code: str, version: str = "") -> str:
     method = loaded_method(method_code, version)
     check = MethodCheck.objects.filter(code=method.code, version=method.version).first()
     if check is None:
-        return "index cut points still to be checked against the report" if method.needs_check else ""
-    return f"index cut points checked by {check.checked_by_name}, {check.checked_on:%Y-%m-%d}"
+        return worded("index cut points still to be checked against the report") if method.needs_check else ""
+    return worded(
+        "index cut points checked by {person}, {day}",
+        person=check.checked_by_name,
+        day=f"{check.checked_on:%Y-%m-%d}",
+    )
 
 
 class Standings:

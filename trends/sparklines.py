@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trends import wording
 from trends.chart_parts import runs, trend_line, value_range
-from trends.language import worded
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 
@@ -164,7 +164,7 @@ def static_chart_svg(outcome: Outcome, width: int = 760, height: int = 380) -> S
         parts.append(_text("", box.left - 17, box.y(value) + 4, words, "end"))
     for word, band_low, band_high in outcome.ratings:
         parts.append(_line("axis", right, box.y(band_low), right + 7, box.y(band_low)))
-        parts.append(_text("", right + 10, (box.y(band_low) + box.y(band_high)) / 2 + 4, word))
+        parts.append(_text("", right + 10, (box.y(band_low) + box.y(band_high)) / 2 + 4, told(word)))
     if outcome.ratings:
         parts.append(_line("axis", right, box.top, right, floor))
     step = 1 if len(years) <= 14 else 2

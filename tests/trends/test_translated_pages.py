@@ -34,6 +34,9 @@ SPOKEN_KEYS = frozenset({"text", "title", "caption", "hovertext", "subtitle", "t
 # Names and signs that are the same in every language.
 SAME = re.compile(
     r"\b(Rillmark|English|Español|CSV|JSON|YAML|PDF|PNG|SVG|API|ITIS|TSN|EPA|USGS|CC BY 4\.0|"
+    # The month and its small words come from the framework's own Spanish.
+    r"(?:\d+ )?(?:de )?(?:enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre)"
+    r"(?: de \d{4})?|"
     r"Creative Commons Attribution 4\.0|"
     r"Sen|Mann|Kendall|Bray|Curtis|km|cm|mm|mg|ms|NTU|pH|Hz|width=device-width, initial-scale=1)\b|%\{\w+\}|C\d\d\b"
 )
@@ -138,7 +141,11 @@ def data_words() -> re.Pattern[str]:
     ):
         names = [f for f in fields if any(f == one.name for one in model._meta.get_fields())]
         for row in model._default_manager.values_list(*names):
-            words |= {part for value in row if value for part in (value, value.lower())}
+            # A chart cuts a long title short.
+            words |= {part for v in row if v for part in (v, v.lower(), f"{v[:43].rstrip()}…")}
+    words |= {
+        path.stem.replace("_", " ") for path in Path(project.BASE_DIR).glob("trends/index/methods/*.yaml")
+    }
     words |= {project.COUNTY_NAME, demo.COUNTY, project.CONTACT} - {""}
     return re.compile("|".join(re.escape(w) for w in sorted(words, key=len, reverse=True)))
 

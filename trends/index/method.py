@@ -19,9 +19,10 @@ from trends.index.parameters import with_parameters
 from trends.index.points import Scale
 from trends.index.selectors import traits_named
 from trends.index.yaml_lines import line_of, read_with_lines
+from trends.said import marked
 
 METHODS = Path(__file__).with_name("methods")
-CHECK_FIRST = (
+CHECK_FIRST = marked(
     "Some cut points or rules of this method were written down from memory. They must be checked against "
     "the published report before a score is used officially."
 )
