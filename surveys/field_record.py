@@ -15,7 +15,7 @@ from surveys.uploads.values import cell_text
 # What tells whether two years can be compared may be read by everybody; names of people, what happened to the
 # fish, where they were held and what the crew checked are for the staff.
 PUBLIC_FIELDS = ("air_temp_c", "conductivity_basis", "waveform", "anodes")
-_LABELS: dict[str, dict[str, str]] = {
+_LABELS: dict[str, dict[str | None, str]] = {
     "conductivity_basis": dict(ConductivityBasis.choices),
     "bottom_visible": dict(BottomVisible.choices),
     "waveform": dict(Waveform.choices),

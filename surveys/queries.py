@@ -27,6 +27,7 @@ class CatchRecord:
     weighed: int | None = None
     part_g: float | None = None
     estimated: bool = False
+    unsure: bool = False  # named with doubt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +36,8 @@ class PassRecord:
     effort_s: int | None
     biomass_g: float | None
     catches: tuple[CatchRecord, ...]
+    waveform: str = ""
+    anodes: int | None = None
 
     @property
     def count(self) -> int:
@@ -65,6 +68,8 @@ class VisitRecord:
     stratum: str
     water: dict[str, float | None]
     passes: tuple[PassRecord, ...]
+    air_temp_c: float | None = None
+    conductivity_basis: str = ""
 
     @property
     def area_m2(self) -> float | None:
@@ -118,10 +123,11 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
             "biomass_g",
             "weighed",
             "estimated",
+            "unsure",
         )
     )
     taxa = Taxon.objects.in_bulk({taxon_id for _, taxon_id, *_ in caught})
-    for pass_id, taxon_id, count, young, anomalies, weight, weighed, estimated in caught:
+    for pass_id, taxon_id, count, young, anomalies, weight, weighed, estimated, unsure in caught:
         partly = weighed is not None and weighed < count
         catches[pass_id].append(
             CatchRecord(
@@ -133,6 +139,7 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
                 weighed=weighed,
                 part_g=weight if partly else None,
                 estimated=estimated,
+                unsure=unsure,
             )
         )
     passes: dict[int, list[PassRecord]] = defaultdict(list)
@@ -143,6 +150,8 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
                 effort_s=one_pass.effort_s,
                 biomass_g=one_pass.biomass_g,
                 catches=tuple(catches.get(one_pass.pk, ())),
+                waveform=one_pass.waveform,
+                anodes=one_pass.anodes,
             )
         )
     return [
@@ -167,6 +176,8 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
             stratum=visit.station.stratum,
             water={field: getattr(visit, field) for field in WATER_FIELDS},
             passes=tuple(passes.get(visit.pk, ())),
+            air_temp_c=visit.air_temp_c,
+            conductivity_basis=visit.conductivity_basis,
         )
         for visit in rows
     ]

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import stat
+import uuid
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -12,7 +13,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from surveys.models import Catch, Station, Taxon, Visit
+from surveys.models import Catch, RemovalPass, Station, Taxon, Visit, Voucher
 from tests.factories import make_station, make_visit
 from trends.models import LandUseNote, VisitResult
 
@@ -75,6 +76,42 @@ def test_a_database_comes_back_row_for_row(copy: Path, records: Visit) -> None:
     call_command("restore", str(copy), replace=True, verbosity=0)
     assert every_row() == before
     assert Visit.objects.get(pk=records.pk).notes == NASTY
+
+
+def test_the_whole_field_record_comes_back_with_its_photographs(records: Visit, tmp_path: Path) -> None:
+    """Lists, times, flags and the bytes of a picture, also those kept in the history."""
+    photo = bytes(range(256)) * 4
+    Visit.objects.filter(pk=records.pk).update(
+        widths_m=[3.25, 0.1],
+        checks_made=["trained", "first aid"],
+        weather=NASTY[:200],
+        calibrated_on="2024-07-15",
+    )
+    RemovalPass.objects.filter(visit=records).update(
+        started_at="09:00:30",
+        ended_at="10:00",
+        gear_unit=NASTY[:100],
+        waveform="pulsed DC",
+        volts_first=1 / 3,
+    )
+    Catch.objects.update(released=11, died=1, kept=0, gross_g=3.5, tare_g=1.25, weighed=3, unsure=True)
+    voucher = Voucher.objects.create(
+        visit=records,
+        taxon=Taxon.objects.get(),
+        photo=photo,
+        photo_type="image/jpeg",
+        device_key=uuid.uuid4(),
+    )
+    Voucher.objects.filter(pk=voucher.pk).update(remark=NASTY[:300])
+    before, path = every_row(), tmp_path / "copy.zip"
+    call_command("backup", str(path), verbosity=0)
+    Voucher.objects.all().delete()
+    Visit.objects.update(widths_m=[])
+    call_command("restore", str(path), replace=True, verbosity=0)
+    assert every_row() == before
+    assert bytes(Voucher.objects.get().photo) == photo
+    assert Visit.objects.get(pk=records.pk).widths_m == [3.25, 0.1]
+    assert before["surveys_voucherevent"], "the change of the voucher is in its history"
 
 
 def test_new_records_get_new_numbers_after_a_restore(copy: Path, records: Visit) -> None:

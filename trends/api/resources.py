@@ -163,7 +163,10 @@ RESOURCES: tuple[Resource, ...] = (
             _column("count", "integer", "Number of fish", "fish", required=True),
             _column("young_of_year", "integer", "Of these, fish of the year", "fish"),
             _column("anomalies", "integer", "Of these, fish with anomalies", "fish"),
-            _column("biomass_g", "number", "Weight of these fish together", "g"),
+            _column(
+                "biomass_g", "number", "Weight of these fish together; empty where not all were weighed", "g"
+            ),
+            _column("estimated", "boolean", "Whether the number was estimated, not counted", required=True),
         ),
         filters=(
             *_place_filters("removal_pass__visit__station__"),

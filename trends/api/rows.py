@@ -5,10 +5,10 @@ from typing import Any
 
 from django.db.models import Case, Count, F, QuerySet, Value, When
 
-from surveys.models import Catch, RemovalPass, Station, Visit, Watershed
+from surveys.models import Catch, Station, Visit, Watershed
 from trends.exports import trends as trend_export
 from trends.exports.tables import Column
-from trends.exports.visits import measure_cells, measure_columns, place_cells
+from trends.exports.visits import gear_cells, measure_cells, measure_columns, place_cells
 from trends.measures import INDEX
 from trends.method_standing import Standings
 from trends.models import LandUseNote, TrendResult
@@ -72,12 +72,9 @@ def station_rows(found: list[Station]) -> Iterator[Row]:
 
 
 def visit_rows(found: list[Visit]) -> Iterator[Row]:
-    ids = [one.pk for one in found]
-    passes = dict(
-        RemovalPass.objects.filter(visit__in=ids).order_by().values_list("visit").annotate(n=Count("pk"))
-    )
+    gear = gear_cells([one.pk for one in found])
     for one in found:
-        yield place_cells(one) | {"passes": passes.get(one.pk, 0), "url": one.get_absolute_url()}
+        yield place_cells(one) | gear.get(one.pk, {"passes": 0}) | {"url": one.get_absolute_url()}
 
 
 def catch_rows(found: list[Catch]) -> Iterator[Row]:
@@ -96,7 +93,8 @@ def catch_rows(found: list[Catch]) -> Iterator[Row]:
             "count": one.count,
             "young_of_year": one.young_of_year,
             "anomalies": one.anomalies,
-            "biomass_g": one.biomass_g,
+            "biomass_g": None if one.weighed is not None and one.weighed < one.count else one.biomass_g,
+            "estimated": one.estimated,
         }
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from surveys.models import StopNets, Taxon, Visit, Watershed
+from surveys.models import StopNets, Taxon, Visit, Watershed, Waveform
 from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
 from surveys.withholding import without_sensitive
 from trends.exports.visits import WATER_UNITS
@@ -30,6 +30,13 @@ WATER_NAMES = {
     "ph": "pH",
     "turbidity_ntu": "turbidity",
     "discharge_m3_s": "discharge",
+}
+# Specific conductance is by definition that at 25 degrees C. Where nobody noted which of the two the meter
+# showed, the name of before stands, so that a record keeps its identifier, and the remark says so.
+CONDUCTIVITY_WORDS = {
+    "25 C": ("specific conductance", "Worked out for 25 degrees C."),
+    "ambient": ("electrical conductivity", "At the water's own temperature."),
+    "": ("specific conductance", "Whether it was worked out for 25 degrees C was not recorded."),
 }
 TARGET_SCOPE = "Fishes and lampreys"
 Row = dict[str, Any]
@@ -208,6 +215,11 @@ class _Writer:
         )
         if one.effort_s is not None:
             self._measure(key, "", "current-on time", one.effort_s, "s", "Timer of the electrofisher")
+        if one.waveform:
+            form = str(Waveform(one.waveform).label)
+            self._measure(key, "", "form of the electric current", form, "", "Noted in the field")
+        if one.anodes is not None:
+            self._measure(key, "", "number of anodes", one.anodes, "1", "Noted in the field")
         if one.biomass_g is not None and not self.guarded:
             self._measure(key, "", "weight of all fish of the pass", one.biomass_g, "g", "Weighed together")
         for catch in one.catches:
@@ -226,6 +238,8 @@ class _Writer:
                 "organismQuantity": catch.count,
                 "organismQuantityType": "individuals",
                 "occurrenceStatus": self.publisher.detected_word,
+                "occurrenceRemarks": "Number estimated, not counted." if catch.estimated else "",
+                "identificationRemarks": "Named with doubt in the field." if catch.unsure else "",
             }
         )
         if catch.biomass_g is not None:
@@ -262,9 +276,15 @@ class _Writer:
     def _water(self, event: str, record: VisitRecord, score: VisitResult | None) -> None:
         for field, value in record.water.items():
             if value is not None:
+                name, remarks = WATER_NAMES[field], ""
+                if field == "conductivity_us_cm":
+                    name, remarks = CONDUCTIVITY_WORDS[record.conductivity_basis]
                 self._measure(
-                    event, "", WATER_NAMES[field], value, WATER_UNITS[field], "Field meter or gauge"
+                    event, "", name, value, WATER_UNITS[field], "Field meter or gauge", remarks=remarks
                 )
+        if record.air_temp_c is not None:
+            unit = WATER_UNITS["water_temp_c"]
+            self._measure(event, "", "air temperature", record.air_temp_c, unit, "Thermometer")
         if record.mean_width_m is not None:
             self._measure(event, "", "mean wetted width", record.mean_width_m, "m", "Mean over the reach")
         if record.stop_nets:

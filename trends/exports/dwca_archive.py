@@ -93,6 +93,8 @@ OCCURRENCES = TableFile(
         "occurrenceStatus",
         "establishmentMeans",
         "informationWithheld",
+        "occurrenceRemarks",
+        "identificationRemarks",
     ),
 )
 MEASUREMENTS = TableFile(

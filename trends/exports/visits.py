@@ -1,10 +1,11 @@
 """One row for each accepted visit, with every indicator, index metric and the removal estimate."""
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
 from itertools import islice
 from typing import Any
 
-from surveys.models import Visit
+from surveys.models import RemovalPass, Visit
 from surveys.queries import WATER_FIELDS
 from trends.exports.tables import Column
 from trends.measures import INDEX, MEASURES
@@ -60,14 +61,39 @@ EFFORT_COLUMNS = (
     Column(key="mean_width_m", kind="number", text="Mean wetted width", unit="m"),
     Column(key="area_m2", kind="number", text="Reach length times mean width", unit="m2"),
     Column(key="stop_nets", kind="string", text="Where the reach was closed by nets"),
+    Column(
+        key="effort_s",
+        kind="integer",
+        text="Current-on time of all passes; empty where that of one is not known",
+        unit="s",
+    ),
+    Column(
+        key="waveform",
+        kind="string",
+        text="Form of the current; parted by semicolons where the passes differ, empty where not recorded",
+    ),
+    Column(
+        key="anodes",
+        kind="integer",
+        text="Number of anodes; empty where the passes differ or it is not recorded",
+    ),
 )
-WATER_COLUMNS = tuple(
-    Column(key=key, kind="number", text=text, unit=WATER_UNITS[key])
-    for key, text in zip(
-        WATER_FIELDS,
-        ("Water temperature", "Conductivity", "Dissolved oxygen", "pH", "Turbidity", "Discharge"),
-        strict=True,
-    )
+WATER_COLUMNS = (
+    *(
+        Column(key=key, kind="number", text=text, unit=WATER_UNITS[key])
+        for key, text in zip(
+            WATER_FIELDS,
+            ("Water temperature", "Conductivity", "Dissolved oxygen", "pH", "Turbidity", "Discharge"),
+            strict=True,
+        )
+    ),
+    Column(key="air_temp_c", kind="number", text="Air temperature", unit="degree_Celsius"),
+    Column(
+        key="conductivity_basis",
+        kind="string",
+        text="ambient: conductivity at the water's own temperature; 25 C: worked out for 25 degrees C; "
+        "empty where not recorded. The two kinds are not comparable",
+    ),
 )
 MADE_FROM_COLUMNS = (
     Column(key="visit_revision", kind="integer", text="Revision of the visit that was used"),
@@ -163,10 +189,15 @@ def visit_rows(*, public: bool = False) -> Iterator[dict[str, Any]]:
     source = visits.order_by("station__code", "visit_date").iterator(chunk_size=CHUNK)
     while block := list(islice(source, CHUNK)):
         shown = public_figures(block, guarded) if public else {}
+        gear = gear_cells([visit.pk for visit in block])
         for visit in block:
             figures = shown.get(visit.pk) or stored_figures(getattr(visit, "result", None))
             row = _row(visit, figures, public=public)
-            yield row | {"index_standing": standings.of(row["index_method"], row["index_version"])}
+            yield (
+                gear.get(visit.pk, {})
+                | row
+                | {"index_standing": standings.of(row["index_method"], row["index_version"])}
+            )
 
 
 def place_cells(visit: Visit) -> dict[str, Any]:
@@ -189,7 +220,31 @@ def place_cells(visit: Visit) -> dict[str, Any]:
         "area_m2": visit.area_m2,
         "stop_nets": visit.stop_nets,
         **{field: getattr(visit, field) for field in WATER_FIELDS},
+        "air_temp_c": visit.air_temp_c,
+        "conductivity_basis": visit.conductivity_basis,
     }
+
+
+def gear_cells(visits: Collection[int]) -> dict[int, dict[str, Any]]:
+    """Number of passes, effort and gear of some visits by their keys; one query."""
+    passes: dict[int, list[tuple[int | None, str, int | None]]] = defaultdict(list)
+    for visit, effort, form, anodes in (
+        RemovalPass.objects.filter(visit__in=visits)
+        .order_by("pass_number")
+        .values_list("visit_id", "effort_s", "waveform", "anodes")
+    ):
+        passes[visit].append((effort, form, anodes))
+    found = {}
+    for visit, rows in passes.items():
+        efforts = [effort for effort, _, _ in rows]
+        numbers = {number for _, _, number in rows}
+        found[visit] = {
+            "passes": len(rows),
+            "effort_s": None if None in efforts else sum(e for e in efforts if e is not None),
+            "waveform": "; ".join(dict.fromkeys(form for _, form, _ in rows if form)),
+            "anodes": numbers.pop() if len(numbers) == 1 else None,
+        }
+    return found
 
 
 def whole(value: float | None, decimals: int) -> float | int | None:
