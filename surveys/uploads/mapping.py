@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from surveys.uploads.columns import NO_FISH, VISIT
+from surveys.uploads.columns import CATCH_COLUMNS, NO_FISH, PASS_COLUMNS, VISIT, column_names
 from surveys.uploads.findings import ERROR, WARNING, Finding
 from surveys.uploads.mapping_spec import (
     COLUMNS,
@@ -26,7 +26,7 @@ from surveys.uploads.mapping_spec import (
 from surveys.uploads.reader import RawSheet
 from surveys.uploads.values import fold
 
-_CATCH: Final = ("count", "young_of_year", "biomass_g", "anomalies")
+_CATCH: Final = tuple(column_names(CATCH_COLUMNS))
 _DATE = re.compile(r"([0-9]{1,4})[-/. ]([0-9]{1,2})[-/. ]([0-9]{1,4})(?:[ T][0-9:.]+)?")
 Visit = tuple[str, str]  # station and day, as texts
 
@@ -158,12 +158,14 @@ def _put(line: _Line, heading: str, role: Role, text: str, mapping: FileMapping)
 
 
 def _value(name: str, text: str, mapping: FileMapping) -> str:
-    if name == "visit_date":
-        return iso_day(text, mapping.date_order)
     if name == "station":
         return mapping.stations.get(fold(text), text)
     column = COLUMNS.get(name)
-    if mapping.decimal_comma and column is not None and column.kind == "number":
+    if column is None:
+        return text
+    if column.kind == "date":
+        return iso_day(text, mapping.date_order)
+    if mapping.decimal_comma and (column.kind == "number" or name == "widths_m"):
         return text.replace(",", ".")
     return text
 
@@ -230,7 +232,7 @@ def _gather(
         if name in ("notes", "crew_lead") or (name in COLUMNS and COLUMNS[name].scope == VISIT):
             _agree(own, name, text, line, findings)
     number = line.values.get("pass", "")
-    for name in ("effort_s", "pass_biomass_g"):
+    for name in (column.name for column in PASS_COLUMNS):
         if text := line.values.get(name, ""):
             _agree(
                 passes.setdefault((visit, number or _constant_pass(mapping)), {}), name, text, line, findings

@@ -7,6 +7,7 @@ from surveys.uploads.mapping import find_sheet, unique_headings
 from surveys.uploads.mapping_spec import (
     HEADINGS,
     OF_PASS,
+    PASS_VALUES,
     SPECIES,
     VISIT_KEY,
     FileMapping,
@@ -36,6 +37,29 @@ OTHER_WORDS: dict[str, tuple[str, ...]] = {
     "dissolved_oxygen_mg_l": ("do", "dissolved oxygen", "do mg/l", "oxygen"),
     "turbidity_ntu": ("turbidity", "turb", "ntu"),
     "discharge_m3_s": ("discharge", "flow", "q"),
+    "air_temp_c": ("air temp", "air temperature", "air"),
+    "bottom_visible": ("bottom seen", "clarity"),
+    "weather": ("sky", "weather conditions"),
+    "meters": ("meter", "meter serial", "meter id"),
+    "calibrated_on": ("calibrated", "calibration date", "date calibrated"),
+    "widths_m": ("widths", "transect widths"),
+    "identifier": ("identified by", "id by", "det"),
+    "crew_size": ("crew no", "number of crew", "people"),
+    "started_at": ("start", "start time", "time start", "time in"),
+    "ended_at": ("end", "end time", "time end", "time out"),
+    "gear_unit": ("gear", "unit", "shocker", "backpack", "unit no"),
+    "waveform": ("current", "current type", "output"),
+    "anodes": ("no anodes", "anode", "number of anodes"),
+    "netters": ("no netters", "netter", "number of netters"),
+    "volts_first": ("volts", "voltage", "v"),
+    "pulse_hz_first": ("hz", "frequency", "pulse rate", "pps"),
+    "pulse_width_ms_first": ("pulse width", "ms"),
+    "gross_g": ("gross", "gross weight", "gross wt"),
+    "tare_g": ("tare", "tare weight", "bucket weight"),
+    "weighed": ("no weighed", "number weighed"),
+    "released": ("no released", "released alive", "alive"),
+    "died": ("dead", "mortalities", "morts", "no dead"),
+    "kept": ("retained", "no kept", "vouchered"),
     "crew_lead": ("crew", "leader", "lead", "crew leader"),
     "notes": ("remarks", "comments", "comment", "remark"),
     VISIT_KEY: ("visit", "visit id", "visit no", "sample id", "event id", "survey id"),
@@ -97,14 +121,7 @@ def _role(heading: str, taxa: Collection[str]) -> Role:
             return Role(role=OF_PASS, number=number)
         if rest in taxa:
             return Role(role=SPECIES, taxon=rest, number=number)
-        if _MEANING.get(rest) in (
-            "count",
-            "young_of_year",
-            "biomass_g",
-            "anomalies",
-            "effort_s",
-            "pass_biomass_g",
-        ):
+        if _MEANING.get(rest) in PASS_VALUES:
             return Role(role=OF_PASS, number=number, holds=_MEANING[rest])
     return Role()
 

@@ -13,7 +13,11 @@ VISIT_KEY: Final = "visit_key"  # a number or code that ties the sheets of a wor
 SPECIES: Final = "species"  # the heading is a taxon, the cells are its counts
 OF_PASS: Final = "of_pass"  # the heading belongs to one pass: ``holds`` says what its cells are
 DATE_ORDERS: Final = {"": "YYYY-MM-DD", "dmy": "day, month, year", "mdy": "month, day, year"}
-PASS_VALUES: Final = ("count", "young_of_year", "biomass_g", "anomalies", "effort_s", "pass_biomass_g")
+# What older files have a column for in each pass.
+PASS_VALUES: Final = (
+    "count", "young_of_year", "biomass_g", "anomalies", "weighed", "released", "died", "kept",
+    "effort_s", "pass_biomass_g", "started_at", "ended_at", "netters",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

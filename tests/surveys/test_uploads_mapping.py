@@ -213,3 +213,21 @@ def test_the_limits_of_the_reader_hold(name: str, content: bytes, code: str) -> 
     sheets, findings = read_sheets(name, content, limit_rows=4)
     assert sheets == ()
     assert [f.code for f in findings][:1] == [code]
+
+
+def test_what_a_field_sheet_says_beyond_the_catch_is_understood_too() -> None:
+    """Columns of the pass and of the visit go to every row, days and decimal commas are read as elsewhere."""
+    visits = sheet(
+        "Visits",
+        "Visit,Site,Date,Air temp,Calibrated,Widths,Run,Start time,No anodes",
+        "1,WIL-01,16.07.2024,24.5,15.07.2024,3.1; 3.4,1,09:00,2",
+    )
+    fish = sheet("Fish", "Visit,Run,Species,Number,Dead,Released", "1,1,Creek Chub,12,1,11")
+    (row,) = read(visits, fish, date_order="dmy").rows
+    told = ("air_temp_c", "calibrated_on", "widths_m", "started_at", "anodes", "died", "released")
+    assert [row[name] for name in told] == ["24.5", "2024-07-15", "3.1; 3.4", "09:00", "2", "1", "11"]
+
+
+def test_fates_of_each_pass_have_a_column_of_their_own() -> None:
+    wide = sheet("2024", "Site,Date,Species,Pass 1,P1 dead,Pass 2", "WIL-01,2024-07-16,Creek Chub,12,1,5")
+    assert [row.get("died") for row in read(wide).rows] == ["1", None]

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 from factories import make_station, make_taxon, make_visit
 
-from surveys.models import RemovalPass, Taxon, Visit
+from surveys.models import Catch, RemovalPass, Taxon, Visit
 from surveys.queries import visit_records
 from trends import recompute
 from trends.models import VisitResult
@@ -40,6 +40,19 @@ def visit_of(station: Any, day: str, **catch: int) -> Visit:
     names = {"chub": "Creek Chub", "sculpin": "Mottled Sculpin", "trout": "Brook Trout"}
     first = {names[key]: count for key, count in catch.items()}
     return make_visit(station, day, passes=[first, {"Creek Chub": 3}], mean_width_m=4.0)
+
+
+def test_a_number_that_was_estimated_gives_no_score(station: Any) -> None:
+    """An index rests on fish that were counted (common practice, no source)."""
+    visit = visit_of(station, "2023-07-16", chub=60, sculpin=20, trout=6)
+    score(visit)
+    assert VisitResult.objects.get().index_score is not None
+    Catch.objects.filter(count=60).update(estimated=True)
+    Visit.objects.update(revision=2)
+    score(visit)
+    result = VisitResult.objects.get()
+    assert result.index_score is None
+    assert "a number of fish was estimated, not counted" in result.detail["reasons"]["index_score"]
 
 
 def test_each_reading_gives_the_score_of_the_catch_it_describes(station: Any) -> None:
