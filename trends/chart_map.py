@@ -100,11 +100,11 @@ def _labels(spots: list[tuple[float, float, str]]) -> list[str]:
     taken = [(x - 8, y - 8, x + 8, y + 8) for x, y, _ in spots]
     drawn = []
     for x, y, words in spots:
-        for told in dict.fromkeys((words, words.split(",")[0])):
-            box = _free_place(x, y, told, taken)
+        for label in dict.fromkeys((words, words.split(",")[0])):
+            box = _free_place(x, y, label, taken)
             if box is not None:
                 taken.append(box)
-                drawn.append(svg.text("map-label", box[0], box[3] - 3, told))
+                drawn.append(svg.text("map-label", box[0], box[3] - 3, label))
                 break
     return drawn
 

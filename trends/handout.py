@@ -12,20 +12,22 @@ from dataclasses import dataclass
 from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 from django.utils import timezone
+from django.utils.translation import get_language
 
 from surveys.models import Watershed
 from trends import creek_fish, wording
 from trends.cautions import for_reader
 from trends.creek_fish import CreekFish
 from trends.handout_parts import BANNED, BY_KEY, EVERY, NAMES, PARTS, QUESTIONS, Part
+from trends.language import told, worded
 from trends.measures import INDEX
 from trends.models import HandoutText, TrendResult
 from trends.number_words import listed, sentence
 from trends.outcomes import Outcome
 from trends.reading import NumberedNote, cover_line, numbered_notes, place_outcome
-from trends.reading_grade import MOST_GRADE, MOST_WORDS, reading
+from trends.reading_grade import LEAST_EASE, MOST_GRADE, MOST_WORDS, reading
 
 _NAME = re.compile(r"\{([^{}]*)\}")
 # A handout is one side of paper.
@@ -60,7 +62,11 @@ class Section:
     lines: tuple[str, ...]
     text: str
     edited: HandoutText | None
-    remarks: tuple[str, ...]
+
+    @property
+    def remarks(self) -> list[str]:
+        """What makes the words hard to read; they may be kept all the same."""
+        return remarks(self.words, get_language() or "en")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,13 +96,13 @@ def facts_of(watershed: Watershed) -> Facts:
     if outcome is not None:
         # Dated notes have their own list.
         grave = [
-            c.public
+            told(c.public)
             for c in for_reader(outcome.cautions, staff=False, today=datetime.date.today())
             if c.level != "note" and not c.public.startswith("Also in these years")
         ]
-        told = [*grave[:2], *wording.cannot_say(outcome)]
+        sentences = [*grave[:2], *wording.cannot_say(outcome)]
         # A reason full of terms belongs on the creek's page.
-        limits = [one for one in told if len(one.split()) <= LONGEST_LIMIT][:MOST_LIMITS]
+        limits = [one for one in sentences if len(one.split()) <= LONGEST_LIMIT][:MOST_LIMITS]
     made = TrendResult.objects.filter(watershed=watershed, station__isnull=True).aggregate(
         at=Max("computed_at")
     )
@@ -115,31 +121,44 @@ def facts_of(watershed: Watershed) -> Facts:
 
 
 def _values(watershed: Watershed, outcome: Outcome | None, fish: CreekFish) -> dict[str, str]:
-    values = dict.fromkeys(NAMES, "not known")
+    not_known = worded("not known")
+    values = dict.fromkeys(NAMES, not_known)
     values |= {
         "creek": watershed.name,
-        "state": f"There is no fish index for {watershed.name} yet.",
-        "trend": "There are not enough years to name a direction.",
+        "state": worded("There is no fish index for {creek} yet.", creek=watershed.name),
+        "trend": worded("There are not enough years to name a direction."),
         "verdict": wording.verdict_word(None, staff=False),
         "kinds": str(fish.kinds),
         "visits": str(fish.visits),
         "stations": str(fish.stations),
-        "first_year": str(fish.years[0]) if fish.years else "not known",
-        "last_year": str(fish.years[-1]) if fish.years else "not known",
-        "contact": settings.CONTACT or "the parks office",
+        "first_year": str(fish.years[0]) if fish.years else not_known,
+        "last_year": str(fish.years[-1]) if fish.years else not_known,
+        "contact": settings.CONTACT or worded("the parks office"),
     }
     if outcome is None or outcome.latest_value is None:
         return values
     value = wording.format_value(INDEX, outcome.latest_value, unit=False)
-    scale = f" on a scale from {outcome.scale[0]:g} to {outcome.scale[1]:g}" if outcome.scale else ""
-    called = f" That is called {outcome.latest_rating}." if outcome.latest_rating else ""
+    state = (
+        worded(
+            "In {year} the fish index was {value} on a scale from {low} to {high}.",
+            year=outcome.latest_year,
+            value=value,
+            low=f"{outcome.scale[0]:g}",
+            high=f"{outcome.scale[1]:g}",
+        )
+        if outcome.scale
+        else worded("In {year} the fish index was {value}.", year=outcome.latest_year, value=value)
+    )
+    rating = told(outcome.latest_rating)
+    if rating:
+        state += " " + worded("That is called {rating}.", rating=rating)
     return values | {
-        "state": f"In {outcome.latest_year} the fish index was {value}{scale}.{called}",
+        "state": state,
         "trend": " ".join(wording.trend_sentences(outcome, staff=False)),
         "verdict": wording.outcome_verdict(outcome, staff=False),
         "latest_year": str(outcome.latest_year),
         "latest_value": value,
-        "rating": outcome.latest_rating or "not rated",
+        "rating": rating or worded("not rated"),
     }
 
 
@@ -147,26 +166,41 @@ def _fish_lines(fish: CreekFish) -> list[tuple[str, str]]:
     """What is common, special, not seen and back: a word and the names, in the order of the page."""
     lines = []
     if fish.common:
-        told = creek_fish.names(fish.common)
-        more = len(fish.common) - len(told)
-        lines.append(("Common", listed([*told, f"{more} more"] if more else told)))
+        common = creek_fish.names(fish.common)
+        more = len(fish.common) - len(common)
+        if more:
+            common.append(worded("{number} more", number=more))
+        lines.append((worded("Common"), listed(common)))
     special = [*creek_fish.names(fish.special), *creek_fish.names(fish.withheld)]
     if special:
-        rule = "; for some of them we do not say where" if fish.withheld else ""
-        lines.append(("Special", f"{listed(special)}{rule}"))
+        names = listed(special)
+        if fish.withheld:
+            names = worded("{names}; for some of them we do not say where", names=names)
+        lines.append((worded("Special"), names))
     if fish.lost:
-        told = [
-            f"{creek_fish.names([one])[0]}, not seen since {one.last_year} in {one.since} visits"
+        lost = [
+            worded(
+                "{fish}, not seen since {year} in {visits} visits",
+                fish=creek_fish.names([one])[0],
+                year=one.last_year,
+                visits=one.since,
+            )
             for one in fish.lost[:MOST_FISH_TOLD]
         ]
-        lines.append(("Not seen lately", "; ".join(told)))
+        lines.append((worded("Not seen lately"), "; ".join(lost)))
     if fish.returned:
-        told = [
-            f"{creek_fish.names([one])[0]}, not met from {one.away[0]} to {one.away[1]}, met in {one.last_year}"
+        back = [
+            worded(
+                "{fish}, not met from {first} to {last}, met in {year}",
+                fish=creek_fish.names([one])[0],
+                first=one.away[0],
+                last=one.away[1],
+                year=one.last_year,
+            )
             for one in fish.returned[:MOST_FISH_TOLD]
             if one.away
         ]
-        lines.append(("Back again", "; ".join(told)))
+        lines.append((worded("Back again"), "; ".join(back)))
     return lines
 
 
@@ -176,14 +210,24 @@ def _cover_words(cover: list[tuple[int, float]]) -> str:
         return ""
     (first, before), (last, now) = cover[0], cover[-1]
     if first == last:
-        return f"Roofs, roads and other hard ground covered {now:.0f} % of the land in {last}."
-    if f"{before:.0f}" == f"{now:.0f}":
-        return (
-            f"Roofs, roads and other hard ground covered {now:.0f} % of the land in both {first} and {last}."
+        return worded(
+            "Roofs, roads and other hard ground covered {now} % of the land in {last}.",
+            now=f"{now:.0f}",
+            last=last,
         )
-    return (
-        f"Roofs, roads and other hard ground went from {before:.0f} % of the land in {first} "
-        f"to {now:.0f} % in {last}."
+    if f"{before:.0f}" == f"{now:.0f}":
+        return worded(
+            "Roofs, roads and other hard ground covered {now} % of the land in both {first} and {last}.",
+            now=f"{now:.0f}",
+            first=first,
+            last=last,
+        )
+    return worded(
+        "Roofs, roads and other hard ground went from {before} % of the land in {first} to {now} % in {last}.",
+        before=f"{before:.0f}",
+        first=first,
+        now=f"{now:.0f}",
+        last=last,
     )
 
 
@@ -191,13 +235,16 @@ def _cover_words(cover: list[tuple[int, float]]) -> str:
 
 
 def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> Handout:
-    """The handout as it stands; ``texts`` shows unsaved words in the place of the stored ones."""
+    """The handout as it stands, in the language of the reader, each of which has words of its own.
+
+    ``texts`` shows unsaved words in the place of the stored ones.
+    """
     facts = facts_of(watershed)
-    stored = {one.part: one for one in watershed.handout_texts.select_related("written_by")}
+    stored = {one.part: one for one in _texts(watershed).select_related("written_by")}
     sections = {}
     for part in EVERY:
         kept = stored.get(part.key)
-        text = (texts or {}).get(part.key) or (kept.text if kept else part.draft)
+        text = (texts or {}).get(part.key) or (kept.text if kept else told(part.draft))
         words = filled(text, facts.values)
         sections[part.key] = Section(
             part=part,
@@ -205,7 +252,6 @@ def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> 
             lines=tuple(line.strip() for line in words.splitlines() if line.strip()),
             text=text,
             edited=kept,
-            remarks=tuple(remarks(words)),
         )
     return Handout(
         facts=facts,
@@ -213,6 +259,11 @@ def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> 
         questions=tuple(sections[p.key] for p in QUESTIONS),
         edited_at=max((one.written_at for one in stored.values()), default=None),
     )
+
+
+def _texts(watershed: Watershed) -> QuerySet[HandoutText]:
+    """The words that people wrote for this handout in the reader's language."""
+    return watershed.handout_texts.filter(language=get_language() or "en")
 
 
 def filled(text: str, values: Mapping[str, str]) -> str:
@@ -238,58 +289,65 @@ def faults(part: Part, text: str) -> list[str]:
         found.append(
             "Numbers here come from the record. Write the name in braces instead, so that it stays right."
         )
-    for pattern, why in BANNED.items():
+    for pattern, why in BANNED.get(get_language() or "en", {}).items():
         for word in re.findall(pattern, plain, re.IGNORECASE):
             found.append(f"“{word}” cannot stand here. {why}")
     return list(dict.fromkeys(found))
 
 
-def remarks(words: str) -> list[str]:
+def remarks(words: str, language: str = "en") -> list[str]:
     """What makes the words hard to read; they may be kept all the same."""
-    found = reading(words)
-    told = []
+    found = reading(words, language)
+    hard = []
     if found.grade is not None and found.grade > MOST_GRADE:
-        told.append(f"Reading grade {found.grade:.1f}; aim for {MOST_GRADE:.0f} or less. Use shorter words.")
+        hard.append(f"Reading grade {found.grade:.1f}; aim for {MOST_GRADE:.0f} or less. Use shorter words.")
+    if found.ease is not None and found.ease < LEAST_EASE:
+        hard.append(f"Reading ease {found.ease:.0f}; aim for {LEAST_EASE:.0f} or more. Use shorter words.")
     if found.longest_words > MOST_WORDS:
-        told.append(
+        hard.append(
             f"A sentence has {found.longest_words} words; aim for {MOST_WORDS} or fewer: "
             f"{sentence(found.longest[:60].rstrip())}"
         )
-    return told
+    return hard
 
 
 @transaction.atomic
 def save_texts(
     watershed: Watershed, texts: Mapping[str, str], *, by: AbstractBaseUser | AnonymousUser
 ) -> list[str]:
-    """Keep the words of each part that changed; a part with its draft's words has none of its own.
+    """Keep the words of each part that changed, in the present language; a part with its draft's words has
+    none of its own.
 
     Returns the keys that changed. Raises ValueError for words that ``faults`` refuses.
     """
-    stored = {one.part: one for one in watershed.handout_texts.select_for_update()}
+    language = get_language() or "en"
+    stored = {one.part: one for one in _texts(watershed).select_for_update()}
     changed = []
     for key, raw in texts.items():
         part = BY_KEY[key]
-        text = "\n".join(line.rstrip() for line in raw.strip().splitlines()) or part.draft
+        draft = told(part.draft)
+        text = "\n".join(line.rstrip() for line in raw.strip().splitlines()) or draft
         kept = stored.get(key)
-        if text == (kept.text if kept else part.draft):
+        if text == (kept.text if kept else draft):
             continue
         if found := faults(part, text):
             raise ValueError(f"{part.heading}: {found[0]}")
-        if text == part.draft and kept:
+        if text == draft and kept:
             kept.delete()
         elif kept:
             kept.text, kept.written_by = text, by  # type: ignore[assignment]
             kept.save()
         else:
-            HandoutText.objects.create(watershed=watershed, part=key, text=text, written_by=by)  # type: ignore[misc]
+            HandoutText.objects.create(  # type: ignore[misc]
+                watershed=watershed, part=key, language=language, text=text, written_by=by
+            )
         changed.append(key)
     return changed
 
 
 def version(watershed: Watershed) -> str:
     """What the words were when a form was opened, to notice that somebody else changed them meanwhile."""
-    stored = watershed.handout_texts.order_by("part").values_list("part", "written_at")
+    stored = _texts(watershed).order_by("part").values_list("part", "written_at")
     return ";".join(f"{part}:{at.isoformat()}" for part, at in stored)
 
 
@@ -303,7 +361,9 @@ class EarlierWords:
 
 def earlier_words(watershed: Watershed, most: int = 30) -> list[EarlierWords]:
     """Words that were replaced or taken back, latest first; ``by`` is who had written them."""
-    events = HandoutText.pgh_event_model.objects.filter(watershed=watershed).select_related("written_by")  # type: ignore[attr-defined]
+    events = HandoutText.pgh_event_model.objects.filter(  # type: ignore[attr-defined]
+        watershed=watershed, language=get_language() or "en"
+    ).select_related("written_by")
     return [
         EarlierWords(
             heading=BY_KEY[one.part].heading if one.part in BY_KEY else one.part,

@@ -6,6 +6,8 @@ their place.
 
 from dataclasses import dataclass
 
+from trends.language import marked
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
@@ -38,92 +40,106 @@ NAMES: dict[str, str] = {
 PARTS: tuple[Part, ...] = (
     Part(
         key="state",
-        heading="How the fish are doing",
-        draft="{state} The index counts which kinds of fish live here and how many. A higher number is better.",
+        heading=marked("How the fish are doing"),
+        draft=marked(
+            "{state} The index counts which kinds of fish live here and how many. A higher number is better."
+        ),
         needs=("state",),
     ),
-    Part(key="trend", heading="Better or worse?", draft="{trend}", needs=("trend",)),
+    Part(key="trend", heading=marked("Better or worse?"), draft=marked("{trend}"), needs=("trend",)),
     Part(
         key="fish",
-        heading="What lives here",
-        draft="We have met {kinds} kinds of fish in {creek} since {first_year}.",
+        heading=marked("What lives here"),
+        draft=marked("We have met {kinds} kinds of fish in {creek} since {first_year}."),
         needs=("kinds",),
     ),
     Part(
         key="land",
-        heading="Also in these years",
-        draft="These things happened too. The record cannot show whether any of them is the reason.",
+        heading=marked("Also in these years"),
+        draft=marked("These things happened too. The record cannot show whether any of them is the reason."),
     ),
     Part(
         key="helps",
-        heading="What helps a creek",
+        heading=marked("What helps a creek"),
         draft=(
-            "Let trees and tall plants grow along the bank.\n"
-            "Sweep leaves, soil and pet waste off paved ground. Street drains lead to the creek.\n"
-            "Let rain sink in: use rain barrels, garden beds and less paving.\n"
-            "Leave stones, logs and pools as they are.\n"
-            "Never let bait or pet fish loose. Clean and dry boots and nets.\n"
-            "If you see dead fish, oil or a bad smell, stay out and call your local office."
+            marked(
+                "Let trees and tall plants grow along the bank.\n"
+                "Sweep leaves, soil and pet waste off paved ground. Street drains lead to the creek.\n"
+                "Let rain sink in: use rain barrels, garden beds and less paving.\n"
+                "Leave stones, logs and pools as they are.\n"
+                "Never let bait or pet fish loose. Clean and dry boots and nets.\n"
+                "If you see dead fish, oil or a bad smell, stay out and call your local office."
+            )
         ),
         figures_allowed=True,
     ),
     Part(
         key="unknown",
-        heading="What we do not know",
-        draft="Fish tell us about the creek they live in. They do not tell us all about it.",
+        heading=marked("What we do not know"),
+        draft=marked("Fish tell us about the creek they live in. They do not tell us all about it."),
     ),
 )
 
 QUESTIONS: tuple[Part, ...] = (
     Part(
         key="safe",
-        heading="Is it safe to swim, or to eat the fish?",
+        heading=marked("Is it safe to swim, or to eat the fish?"),
         draft=(
-            "Our visits do not answer that. They count fish; they do not test for germs or poisons. "
-            "Ask the county health office about swimming. Ask the state fish office which fish to eat."
+            marked(
+                "Our visits do not answer that. They count fish; they do not test for germs or poisons. "
+                "Ask the county health office about swimming. Ask the state fish office which fish to eat."
+            )
         ),
         figures_allowed=True,
     ),
     Part(
         key="hurt",
-        heading="Do you hurt the fish?",
+        heading=marked("Do you hurt the fish?"),
         draft=(
-            "A weak current in the water stuns fish for a short time. Most swim off soon after. A few can "
-            "be hurt, so crews keep the time short. This work is dangerous to people too. Only trained crews "
-            "do it, under permit and by their own safety rules. Never try it."
+            marked(
+                "A weak current in the water stuns fish for a short time. Most swim off soon after. A few can "
+                "be hurt, so crews keep the time short. This work is dangerous to people too. Only trained crews "
+                "do it, under permit and by their own safety rules. Never try it."
+            )
         ),
         figures_allowed=True,
     ),
     Part(
         key="skipped",
-        heading="Why was my creek left out?",
+        heading=marked("Why was my creek left out?"),
         draft=(
-            "We go back to the same stations each year, so that the years can be compared. "
-            "There is not enough time for each creek. Tell us which one you care about."
+            marked(
+                "We go back to the same stations each year, so that the years can be compared. "
+                "There is not enough time for each creek. Tell us which one you care about."
+            )
         ),
         figures_allowed=True,
     ),
     Part(
         key="blame",
-        heading="Who is to blame?",
+        heading=marked("Who is to blame?"),
         draft=(
-            "The record shows how the fish changed. It cannot show why. "
-            "Rain, heat, floods and work on the land all play a part."
+            marked(
+                "The record shows how the fish changed. It cannot show why. "
+                "Rain, heat, floods and work on the land all play a part."
+            )
         ),
         figures_allowed=True,
     ),
     Part(
         key="do",
-        heading="What can I do?",
-        draft="Start with the list on this page. Then join a clean-up or a planting day near you.",
+        heading=marked("What can I do?"),
+        draft=marked("Start with the list on this page. Then join a clean-up or a planting day near you."),
         figures_allowed=True,
     ),
     Part(
         key="data",
-        heading="Can I have the data?",
+        heading=marked("Can I have the data?"),
         draft=(
-            "Yes. Each page of this site has its numbers as a file. Use them freely and name the source. "
-            "Where some rare fish live is kept back, to protect them."
+            marked(
+                "Yes. Each page of this site has its numbers as a file. Use them freely and name the source. "
+                "Where some rare fish live is kept back, to protect them."
+            )
         ),
         figures_allowed=True,
     ),
@@ -132,8 +148,8 @@ QUESTIONS: tuple[Part, ...] = (
 EVERY: tuple[Part, ...] = (*PARTS, *QUESTIONS)
 BY_KEY: dict[str, Part] = {part.key: part for part in EVERY}
 
-# Words that promise more than fish counts can show (this programme's own rule, no source).
-BANNED: dict[str, str] = {
+# Words that promise more than fish counts can show, by language (this programme's own rule, no source).
+_BANNED_ENGLISH: dict[str, str] = {
     r"\bprov(?:e|es|ed|en)\b": "A record of fish shows; it does not prove.",
     r"\bcaused? by\b": "The record cannot show a cause; say what also happened.",
     r"\bno change\b": "Say that nobody can tell, unless the record shows that it is steady.",
@@ -142,3 +158,12 @@ BANNED: dict[str, str] = {
     r"\bsignificant(?:ly)?\b": "A word of statistics; say how sure it is in plain words.",
     r"\bclean water\b": "Fish do not measure whether water is clean.",
 }
+_BANNED_SPANISH: dict[str, str] = {
+    r"\b(?:demuestran?|demostrado|prueban?|comprobado) que\b": "A record of fish shows; it does not prove.",
+    r"\b(?:causad[oa]s? por|debido a|a causa de)\b": "The record cannot show a cause; say what also happened.",
+    r"\bsin cambios?\b": "Say that nobody can tell, unless the record shows that it is steady.",
+    r"\b(?:arroyo|río|quebrada|corriente)s? (?:san[oa]|muert[oa])s?\b": "Speak of the fish, not of the creek.",
+    r"\bsignificativ[oa](?:s|mente)?\b": "A word of statistics; say how sure it is in plain words.",
+    r"\bagua limpia\b": "Fish do not measure whether water is clean.",
+}
+BANNED: dict[str, dict[str, str]] = {"en": _BANNED_ENGLISH, "es": _BANNED_SPANISH}

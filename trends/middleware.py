@@ -13,6 +13,8 @@ TRANSLATED = frozenset(
     for name in (
         "overview",
         "watershed",
+        "handout",
+        "handout_pack",
     )
 )
 

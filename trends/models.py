@@ -241,6 +241,7 @@ class HandoutText(models.Model):
 
     watershed = models.ForeignKey(Watershed, on_delete=models.CASCADE, related_name="handout_texts")
     part = models.SlugField(max_length=40)
+    language = models.CharField(max_length=10, default="en", choices=settings.LANGUAGES)
     text = models.TextField()
     written_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
@@ -248,10 +249,11 @@ class HandoutText(models.Model):
     written_at = models.DateTimeField(auto_now=True)
 
     class Meta:
-        ordering = ["watershed", "part"]
+        ordering = ["watershed", "part", "language"]
         constraints = [
             models.UniqueConstraint(
-                fields=["watershed", "part"], name="handout_text_once_per_watershed_and_part"
+                fields=["watershed", "part", "language"],
+                name="handout_text_once_per_watershed_part_and_language",
             ),
             models.CheckConstraint(condition=~Q(text=""), name="handout_text_not_empty"),
         ]

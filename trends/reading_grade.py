@@ -1,31 +1,33 @@
-"""How hard a text is to read: sentences, words, and the Flesch-Kincaid grade. Pure functions, English.
+"""How hard a text is to read, by the textstat library: a school grade for English, an ease for Spanish.
 
 Kincaid, J.P., R.P. Fishburne, R.L. Rogers and B.S. Chissom. 1975. Derivation of new readability
-formulas for Navy enlisted personnel. Research Branch Report 8-75, Naval Technical Training Command:
+formulas for Navy enlisted personnel. Research Branch Report 8-75, Naval Technical Training Command.
 
-    grade = 0.39 * words per sentence + 11.8 * syllables per word - 15.59
+Fernández Huerta, J. 1959. Medidas sencillas de lecturabilidad. Consigna 214: 29-32.
 """
 
 import re
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
 
 # Targets of this programme for public text: a proposal of its own, after public plain-language guidance.
 MOST_GRADE = 8.0
 MOST_WORDS = 20
+# On Fernández Huerta's scale of 0 to 100 this is the lower end of plain prose (from memory).
+LEAST_EASE = 60.0
 
-_SENTENCE_END = re.compile(r"(?<=[.!?:])[\"”’)]*\s+|\n+")
-_WORD = re.compile(r"[A-Za-z]+(?:['’-][A-Za-z]+)*|\d[\d.,]*")
-_SILENT_END = re.compile(r"(?:[^laeiouy]e|[^aeiouydt]ed|[^aeioucghsxz]es)$")
+_SENTENCE_END = re.compile(r"(?<=[.!?:])[\"”’»)]*\s+|\n+")
+_WORD = re.compile(r"[^\W\d_]+(?:['’-][^\W\d_]+)*|\d[\d.,]*")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """``grade`` is a year of schooling in the United States; None for a text without words."""
+    """``grade`` is a year of schooling in the United States, for English; ``ease`` runs from 0, hard, to 100,
+    easy, for Spanish. None for another language, and for a text without words."""
 
     grade: float | None
-    sentences: int
-    words: int
-    syllables: int
+    ease: float | None
     longest: str
 
     @property
@@ -33,30 +35,14 @@ class Reading:
         return len(_WORD.findall(self.longest))
 
 
-def grade(*, words: int, sentences: int, syllables: int) -> float:
-    """The formula itself, from counts."""
-    return 0.39 * words / sentences + 11.8 * syllables / words - 15.59
+@cache
+def _measures(language: str) -> Any:
+    # Read only when words are checked: its dictionary takes more than half a second.
+    from textstat.textstat import textstatistics
 
-
-def syllables(word: str) -> int:
-    """Syllables of an English word, counted by its groups of vowels: right for most words, not for all.
-
-    A figure counts as one, as it is read at a glance.
-    """
-    if word[:1].isdigit():
-        return 1
-    total = 0
-    for part in re.split(r"[-'’]", word.lower()):
-        if not part:
-            continue
-        # "ia" and "io" are mostly two sounds; those of "tion" and "cial" are one.
-        spread = re.sub(r"(?:[cst]i)(?=[aeo])", "x", part)
-        spread = re.sub(r"i(?=[ao])", "i-", spread)
-        groups = len(re.findall(r"[aeiouy]+", spread))
-        if groups > 1 and _SILENT_END.search(part) and not part.endswith("le"):
-            groups -= 1
-        total += max(groups, 1 if len(part) > 1 or part in "aio" else 0)
-    return max(total, 1)
+    measures = textstatistics()
+    measures.set_lang(language)
+    return measures
 
 
 def sentences(text: str) -> list[str]:
@@ -64,14 +50,12 @@ def sentences(text: str) -> list[str]:
     return [s.strip() for s in _SENTENCE_END.split(text) if s and _WORD.search(s)]
 
 
-def reading(text: str) -> Reading:
+def reading(text: str, language: str = "en") -> Reading:
     found = sentences(text)
-    words = [w for s in found for w in _WORD.findall(s)]
-    total = sum(syllables(w) for w in words)
+    # The library parts sentences at full stops alone.
+    prose = " ".join(f"{s.rstrip('.!?:')}." for s in found)
     return Reading(
-        grade=grade(words=len(words), sentences=len(found), syllables=total) if words else None,
-        sentences=len(found),
-        words=len(words),
-        syllables=total,
+        grade=float(_measures("en").flesch_kincaid_grade(prose)) if found and language == "en" else None,
+        ease=float(_measures("es").fernandez_huerta(prose)) if found and language == "es" else None,
         longest=max(found, key=lambda s: len(_WORD.findall(s)), default=""),
     )

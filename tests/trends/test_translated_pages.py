@@ -119,6 +119,7 @@ def addresses() -> list[str]:
         "trends:methods": [[]],
         "trends:method": [["maryland_fish_2005"]],
         "trends:handout": [[creek.slug]],
+        "trends:handout_pack": [],  # a file; its pages are looked at below
         "trends:brief": [[creek.slug]],
         "trends:effect": [[note.pk]],
         "trends:watershed_result": [[creek.slug]],

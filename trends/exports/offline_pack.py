@@ -21,6 +21,7 @@ from trends.exports.charts import public_measures
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
+from trends.language import day_words, told, worded
 from trends.measures import BY_KEY, INDEX
 from trends.outcomes import Outcome
 from trends.reading import place_outcome, station_outcomes
@@ -106,7 +107,7 @@ def _page(template: str, name: str, watershed: Watershed, context: dict[str, Any
             "county_name": settings.COUNTY_NAME,
             "contact": settings.CONTACT,
             "packed_on": timezone.localdate(),
-            "withheld": STATEMENT,
+            "withheld": told(STATEMENT),
             **context,
         },
     )
@@ -130,16 +131,27 @@ def _years_csv(outcomes: list[Outcome]) -> str:
 
 def _readme(watershed: Watershed) -> str:
     lines = [
-        f"{watershed.name}: pack for a meeting, made on {timezone.localdate():%d %B %Y}",
+        worded(
+            "{creek}: pack for a meeting, made on {day}",
+            creek=watershed.name,
+            day=day_words(timezone.localdate()),
+        ),
         "",
-        "Open index.html in any browser. No network is needed.",
+        worded("Open index.html in any browser. No network is needed."),
         "",
-        "index.html      the handout: state, trend, fish, land, what helps, questions and answers",
-        "charts.html     every measure of the creek, with the numbers as tables",
-        "stations.html   the fish index at each station",
-        "data/years.csv  the numbers of all charts; years.schema.json says what the columns mean",
+        "index.html      "
+        + worded("the handout: state, trend, fish, land, what helps, questions and answers"),
+        "charts.html     " + worded("every measure of the creek, with the numbers as tables"),
+        "stations.html   " + worded("the fish index at each station"),
+        "data/years.csv  "
+        + worded("the numbers of all charts; years.schema.json says what the columns mean (in English)"),
         "",
-        f"Source: {source_words()}. License: {LICENSE_NAME}, {LICENSE_URL}",
-        STATEMENT,
+        worded(
+            "Source: {source}. License: {license}, {address}",
+            source=source_words(),
+            license=LICENSE_NAME,
+            address=LICENSE_URL,
+        ),
+        told(STATEMENT),
     ]
     return "\r\n".join(lines) + "\r\n"

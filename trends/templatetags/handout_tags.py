@@ -6,6 +6,7 @@ from django.utils import formats
 from trends import wording
 from trends.chart_words import text_alternative
 from trends.handout import Handout
+from trends.language import worded
 from trends.models import DatePrecision, LandUseNote
 from trends.outcomes import Outcome
 
@@ -17,10 +18,10 @@ def note_when(note: LandUseNote) -> str:
     """When it happened, no closer than it is known."""
     match note.date_precision:
         case DatePrecision.DECADE:
-            return f"{note.starts_on.year // 10 * 10}s"
+            return worded("{year}s", year=note.starts_on.year // 10 * 10)
         case DatePrecision.YEAR:
             return str(note.starts_on.year)
-    return formats.date_format(note.starts_on, "F Y")
+    return formats.date_format(note.starts_on, "YEAR_MONTH_FORMAT")
 
 
 @register.filter
@@ -28,7 +29,7 @@ def handout_title(handout: Handout) -> str:
     """The finding in a line: "Fish health in Alder Run: probably getting better"."""
     outcome = handout.facts.outcome
     name = handout.facts.watershed.name
-    return wording.short_title(outcome) if outcome else f"{name}: no result yet"
+    return wording.short_title(outcome) if outcome else worded("{creek}: no result yet", creek=name)
 
 
 @register.simple_tag

@@ -1,9 +1,11 @@
 """The handout for a meeting: one page for everybody, its words edited by outreach staff."""
 
 from django import forms
+from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import translation
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys.access import EDIT_HANDOUTS, EXPORT, allowed
@@ -11,6 +13,7 @@ from surveys.models import Watershed
 from trends.exports.offline_pack import pack_bytes
 from trends.handout import Handout, earlier_words, faults, handout, save_texts, version
 from trends.handout_parts import EVERY, NAMES
+from trends.language import other_language, told
 
 
 @require_safe
@@ -50,7 +53,7 @@ class HandoutForm(forms.Form):
     def clean(self) -> dict[str, object]:
         cleaned = super().clean() or {}
         for part in EVERY:
-            for fault in faults(part, cleaned.get(part.key) or part.draft):
+            for fault in faults(part, cleaned.get(part.key) or told(part.draft)):
                 self.add_error(part.key, fault)
         return cleaned
 
@@ -58,6 +61,15 @@ class HandoutForm(forms.Form):
 @allowed(EDIT_HANDOUTS)
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit(request: HttpRequest, slug: str) -> HttpResponse:
+    """The words of one language, which is named in the address; the page itself is in English."""
+    language = request.GET.get("words", "en")
+    if language not in dict(settings.LANGUAGES):
+        raise Http404("There is no handout in that language.")
+    with translation.override(language):
+        return _edit(request, slug, language)
+
+
+def _edit(request: HttpRequest, slug: str, language: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
     shown = handout(watershed)
     now = version(watershed)
@@ -81,12 +93,16 @@ def edit(request: HttpRequest, slug: str) -> HttpResponse:
             )
             return redirect("trends:handout", slug=slug)
     context = {
+        "language": language,
+        "languages": settings.LANGUAGES,
         "watershed": watershed,
         "form": form,
         "names": [(name, text, shown.facts.values[name]) for name, text in NAMES.items()],
         "earlier": earlier_words(watershed),
     }
-    return render(request, "trends/handout_edit.html", context, status=422 if form.errors else 200)
+    status = 422 if form.errors else 200
+    with translation.override("en"):
+        return render(request, "trends/handout_edit.html", context, status=status)
 
 
 @allowed(EXPORT)
@@ -95,5 +111,7 @@ def pack(request: HttpRequest, slug: str) -> HttpResponse:
     """Everything for a meeting as one archive that opens from a memory stick."""
     watershed = get_object_or_404(Watershed, slug=slug)
     response = HttpResponse(pack_bytes(watershed), content_type="application/zip")
-    response["Content-Disposition"] = f'attachment; filename="{watershed.slug}-meeting.zip"'
+    other = other_language()
+    name = f"{watershed.slug}-meeting{f'-{other}' if other else ''}.zip"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
