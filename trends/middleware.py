@@ -13,6 +13,7 @@ TRANSLATED = frozenset(
     for name in (
         "overview",
         "watershed",
+        "compare",
         "handout",
         "handout_pack",
     )

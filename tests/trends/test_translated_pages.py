@@ -28,7 +28,7 @@ from trends.models import LandUseNote
 
 CATALOGUE = Path(project.BASE_DIR) / "locale" / "es" / "LC_MESSAGES" / "django.po"
 # What a translation leaves as it is: gaps, markup, and a citation's or a unit's own signs.
-KEPT = re.compile(r"\{\w+(?::[^}]*)?\}|%\(\w+\)s|%%|<[^>]+>|&\w+;")
+KEPT = re.compile(r"\n|\{\w+(?::[^}]*)?\}|%\(\w+\)s|%%|<[^>]+>|&\w+;")
 SPOKEN_ATTRIBUTES = frozenset({"title", "alt", "aria-label", "placeholder", "content"})
 SPOKEN_KEYS = frozenset({"text", "title", "caption", "hovertext", "subtitle", "ticktext", "hovertemplate"})
 # Names and signs that are the same in every language.

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 from surveys.models import Station, Watershed
 from surveys.models.places import SHAPES
 from surveys.withholding import sees_all
+from trends.language import marked
 from trends.listed import ListedOutcome
 from trends.measures import BY_KEY, INDEX, MEASURES
 from trends.public_figures import guarded_watersheds
@@ -20,7 +21,12 @@ from trends.standings import Standing, creek_standings, outcomes_in_view, shared
 # Pictures and rows of one part of the list; words and axes are those of the whole list.
 PLACES_AT_ONCE = 48
 # Sort keys that may stand in the address. Whatever has no value comes last, whichever way is asked.
-SORTS = {"name": "name", "latest": "latest value", "slope": "change per decade", "years": "years"}
+SORTS = {
+    "name": marked("name"),
+    "latest": marked("latest value"),
+    "slope": marked("change per decade"),
+    "years": marked("years"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
