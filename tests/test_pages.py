@@ -6,9 +6,9 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 from django.urls import get_resolver
-from factories import make_station, make_visit
 
 from surveys.access import ROLES
+from tests.factories import make_station, make_visit
 from trends.models import LandUseNote
 from trends.recompute import mark_all, recompute_marked
 

@@ -15,9 +15,9 @@ from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
 from django.urls import resolve
-from factories import make_method, make_station, make_taxon, make_visit
 
 from surveys.models import Catch, Taxon, Upload
+from tests.factories import make_method, make_station, make_taxon, make_visit
 from trends.models import LandCover, LandUseNote
 from trends.recompute import mark_all, recompute_marked
 

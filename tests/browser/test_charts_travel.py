@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from factories import make_station, make_visit
 
 from surveys.models import Catch, Taxon, Watershed
+from tests.factories import make_station, make_visit
 from trends import charts
 from trends.chart_frames import caption, framed, frames
 from trends.exports.offline_pack import write_pack

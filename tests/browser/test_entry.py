@@ -2,11 +2,11 @@
 
 import psutil
 import pytest
-from conftest import BROWSER_FLAGS, chromium
 from django.conf import settings
-from factories import make_method, make_station, make_taxon, make_visit
 
 from surveys.models import Catch, EntryReceipt, Visit, VisitStatus
+from tests.conftest import BROWSER_FLAGS, chromium
+from tests.factories import make_method, make_station, make_taxon, make_visit
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

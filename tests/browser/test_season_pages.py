@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.test import Client
-from factories import make_station, make_taxon, season_csv
 
 from surveys.models import SeasonClose, UploadAnswer, Visit, VisitStatus
 from surveys.uploads.commit import check_upload, new_upload, take
+from tests.factories import make_station, make_taxon, season_csv
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -7,10 +7,10 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from django.db import connection
 from django.test import Client
-from factories import make_method, make_station, make_taxon, make_visit
 
 from surveys.entry.field_lists import field_lists
 from surveys.models import Catch, EntryReceipt, RemovalPass, Visit, VisitStatus
+from tests.factories import make_method, make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
 SYNC = "/entry/sync/"

@@ -4,10 +4,10 @@ import json
 
 import pytest
 from django.urls import reverse
-from factories import make_method, make_station, make_taxon, make_visit
 
 from surveys.models import Visit, VisitStatus
 from surveys.review import return_visit
+from tests.factories import make_method, make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
 HOME = "/entry/"

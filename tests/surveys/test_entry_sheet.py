@@ -1,7 +1,6 @@
 """The sheet of a visit: what texts become, and what the checks say. Limits are those of the stored record."""
 
 import pytest
-from factories import make_method, make_station, make_taxon, make_visit
 
 from surveys.entry.checking import check_sheet
 from surveys.entry.expected import expected_taxa
@@ -17,6 +16,7 @@ from surveys.entry.sheet import (
 )
 from surveys.models import Catch, RemovalPass, Visit, VisitQuestion, VisitStatus
 from surveys.review_queue import clean_visit_ids, warnings_of
+from tests.factories import make_method, make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
 

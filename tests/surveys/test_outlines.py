@@ -4,10 +4,10 @@ import json
 from typing import Any
 
 import pytest
-from factories import make_watershed
 
 from surveys.models import Watershed
 from surveys.uploads.outlines import load_outlines
+from tests.factories import make_watershed
 
 pytestmark = pytest.mark.django_db
 

@@ -4,10 +4,10 @@ import datetime
 from collections.abc import Sequence
 
 import pytest
-from factories import make_method, make_station, make_visit
 
 from surveys.models import SamplingMethod, Station, Visit
 from surveys.queries import visit_records
+from tests.factories import make_method, make_station, make_visit
 from trends.assessments import LEAST_YEARS, adjust, assess, certainty_of
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, from_plain, to_plain

@@ -1,7 +1,6 @@
 """The county's finding: no creek is called surer than it is."""
 
-from hand_made import outcome, period
-
+from tests.trends.hand_made import outcome, period
 from trends.county_words import county_finding
 
 BETTER, LIKELY_BETTER = period(), period(certainty="likely")

@@ -6,9 +6,9 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 from django.utils import translation
-from factories import make_station, make_taxon, make_visit, make_watershed
 
 from surveys.models import Watershed
+from tests.factories import make_station, make_taxon, make_visit, make_watershed
 from trends import handout_parts, reading_grade
 from trends.creek_fish import creek_fish
 from trends.handout import facts_of, faults, filled, handout, remarks, save_texts

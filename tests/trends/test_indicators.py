@@ -1,10 +1,10 @@
 """Indicators of one visit: values, zero against unknown, and reasons."""
 
 import pytest
-from factories import make_station, make_taxon, make_visit
 
 from surveys.models import Visit
 from surveys.queries import visit_records
+from tests.factories import make_station, make_taxon, make_visit
 from trends.indicators import VisitIndicators, visit_indicators
 
 pytestmark = pytest.mark.django_db

@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
-from factories import make_station, make_taxon, make_visit
 
 from surveys.models import RemovalPass, Visit
+from tests.factories import make_station, make_taxon, make_visit
 from trends import recompute
 from trends.index.checking import check_text
 from trends.index.method import CHECK_FIRST, METHODS

@@ -4,9 +4,9 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from factories import make_station, make_visit
 
 from surveys.models import Station, Watershed
+from tests.factories import make_station, make_visit
 from trends import recompute
 from trends.views import compare, overview, stations
 

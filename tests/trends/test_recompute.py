@@ -3,10 +3,10 @@
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from factories import make_station, make_user, make_visit
 
 from surveys.models import Visit
 from surveys.review import accept_visit, return_visit, withdraw_visit
+from tests.factories import make_station, make_user, make_visit
 from trends import recompute
 from trends.models import StaleStation, TrendResult, VisitResult
 

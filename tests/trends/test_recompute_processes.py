@@ -1,8 +1,8 @@
 """Results made by several processes are those made by one."""
 
 import pytest
-from factories import make_station, make_visit
 
+from tests.factories import make_station, make_visit
 from trends import recompute
 from trends.models import StaleStation, TrendResult, VisitResult
 from trends.recompute_processes import LEAST_WATERSHEDS_EACH, processes_for, recompute_in_processes

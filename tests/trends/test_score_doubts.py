@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from factories import make_station, make_taxon, make_visit
 
 from surveys.models import Catch, RemovalPass, Taxon, Visit
 from surveys.queries import visit_records
+from tests.factories import make_station, make_taxon, make_visit
 from trends import recompute
 from trends.models import VisitResult
 from trends.score_doubts import doubts, year_change

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from hand_made import outcome, period, rising, series
 
+from tests.trends.hand_made import outcome, period, rising, series
 from trends.outcomes import Outcome
 from trends.second_looks import looks
 from trends.stats.kendall import mann_kendall

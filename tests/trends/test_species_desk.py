@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
-from factories import make_station, make_taxon, make_visit
 
-from surveys.models import Catch, RemovalPass, Taxon, TaxonAlias, Visit
+from surveys.models import Catch, RemovalPass, Taxon, TaxonAlias, Visit, Voucher
+from tests.factories import make_station, make_taxon, make_visit
 from trends import recompute
 from trends.models import ListedTraits, TaxonOperation, TraitList, VisitResult
 from trends.taxonomy import Split, TaxaRefused, merge_taxa, split_taxon
@@ -233,6 +233,23 @@ def test_a_merge_moves_catches_adds_counts_and_keeps_names(
     moved = Client().get("/species/semotilus-thoreauianus/")
     assert (moved.status_code, moved["Location"]) == (301, chub().get_absolute_url())
     assert Client().get("/species/no-such-fish/").status_code == 404
+
+
+def test_a_merge_adds_fates_and_weights_and_takes_the_vouchers_along(person: Any) -> None:
+    """By hand: 40 chub of which 38 were released, and 5 under the other name; 10 of the 40 were weighed."""
+    other = make_taxon("Semotilus thoreauianus")
+    made = make_visit(passes=[{"Creek Chub": 40, "Semotilus thoreauianus": 5}])
+    Catch.objects.filter(count=40).update(released=38, died=2, kept=0, biomass_g=100, weighed=10)
+    Catch.objects.filter(count=5).update(released=4, died=0, kept=1, biomass_g=20, unsure=True)
+    Voucher.objects.create(visit=made, taxon=other, confirmed_as=other, confirmed_by="K. L.")
+    merge_taxa(other, chub(), by=person("administrator"), reason="One and the same here.")
+    one = Catch.objects.get()
+    assert (one.count, one.released, one.died, one.kept) == (45, 42, 2, 1)
+    # All five of the other name were weighed, so fifteen fish make up the 120 g.
+    assert (one.biomass_g, one.weighed, one.unsure) == (120, 15, True)
+    voucher = Voucher.objects.get()
+    assert (voucher.taxon, voucher.confirmed_as) == (chub(), chub())
+    assert Voucher.pgh_event_model.objects.filter(taxon_id=other.pk).exists()  # type: ignore[attr-defined]
 
 
 def test_what_a_merge_took_away_stays_in_the_history(

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from factories import make_station, make_taxon, make_visit
 
 from surveys.models import Visit
+from tests.factories import make_station, make_taxon, make_visit
 from trends.recompute import mark_all, recompute_marked
 
 pytestmark = pytest.mark.django_db

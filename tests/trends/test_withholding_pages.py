@@ -5,8 +5,8 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
-from factories import make_station, make_taxon, make_visit
 
+from tests.factories import make_station, make_taxon, make_visit
 from trends.recompute import mark_all, recompute_marked
 
 pytestmark = pytest.mark.django_db

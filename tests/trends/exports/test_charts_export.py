@@ -9,9 +9,9 @@ from xml.etree import ElementTree
 
 import pytest
 from django.core.management import CommandError, call_command
-from factories import make_station, make_visit
 
 from surveys.models import Catch, Taxon, Watershed
+from tests.factories import make_station, make_visit
 from tests.trends.hand_made import outcome as hand_made_outcome
 from tests.trends.hand_made import period
 from trends import charts
