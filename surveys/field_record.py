@@ -69,10 +69,17 @@ class FieldRecord:
         return [one for one in self.fish if one.estimated or one.unsure]
 
     def totals(self) -> tuple[int | None, ...]:
-        """Fish of each fate and in each container over all taxa; None where it is not known of every taxon."""
-        rows = [(*one.fates, *one.containers) for one in self.fish]
+        """Fish, then those of each fate and container that is shown; None where it is not known of every taxon."""
+        rows = [
+            (
+                one.count,
+                *(one.fates if self.has_fates else ()),
+                *(one.containers if self.has_containers else ()),
+            )
+            for one in self.fish
+        ]
         return tuple(
-            None if any(v is None for v in column) else sum(v for v in column if v is not None)
+            None if None in column else sum(v for v in column if v is not None)
             for column in zip(*rows, strict=True)
         )
 

@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils.text import slugify
 
-from surveys.models import Catch, Station, Taxon, TaxonAlias, Visit
+from surveys.models import Catch, Station, Taxon, TaxonAlias, Visit, Voucher
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import CatchRecord, VisitRecord
 from surveys.signals import visits_changed
@@ -20,7 +20,9 @@ from trends.reference_models import ListedTraits, TaxonOperation
 from trends.trait_changes import Preview, preview
 
 # What two catches of one pass say is added up where it is a number, and in doubt where either is.
-ADDED_FIELDS = tuple(c.stored_as for c in CATCH_COLUMNS if c.kind != "boolean" and c.name != "count")
+ADDED_FIELDS = tuple(
+    c.stored_as for c in CATCH_COLUMNS if c.kind != "boolean" and c.name not in ("count", "weighed")
+)
 DOUBT_FIELDS = tuple(c.stored_as for c in CATCH_COLUMNS if c.kind == "boolean")
 
 
@@ -157,6 +159,8 @@ def merge_taxa(gone: Taxon, kept: Taxon, *, by: Any, reason: str) -> TaxonOperat
             reason=reason,
             by=by,
         )
+        Voucher.objects.filter(taxon=gone).update(taxon=kept)
+        Voucher.objects.filter(confirmed_as=gone).update(confirmed_as=kept)
         gone.delete()
         _tell(touched)
     return operation
@@ -180,6 +184,9 @@ def _move(catches: Any, kept: Taxon) -> tuple[int, int]:
             catch.save(update_fields=["taxon"])
             continue
         joined += 1
+        if other.weighed is not None or catch.weighed is not None:
+            # Where only one was weighed in part, all fish of the other stand in its weight.
+            other.weighed = (other.weighed or other.count) + (catch.weighed or catch.count)
         other.count += catch.count
         for field in ADDED_FIELDS:
             setattr(other, field, _added(getattr(other, field), getattr(catch, field)))
