@@ -1,0 +1,66 @@
+"""The same page in another language: where it stands, how it says so, and what stays in English."""
+
+import re
+
+import pytest
+from django.test import Client
+
+from tests.factories import make_station, make_visit
+from trends.recompute import mark_all, recompute_marked
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def creek() -> None:
+    station = make_station("WIL-01")
+    for year in range(2014, 2024):
+        make_visit(station, f"{year}-07-10", passes=[{"Creek Chub": 20}, {"Creek Chub": 6}], mean_width_m=4)
+    mark_all()
+    recompute_marked()
+
+
+def test_the_language_stands_in_the_address_and_in_the_page(client: Client, creek: None) -> None:
+    english, spanish = client.get("/"), client.get("/es/")
+    assert '<html lang="en">' in english.content.decode()
+    assert '<html lang="es">' in spanish.content.decode()
+    assert spanish["Content-Language"] == "es"
+    assert "Arroyos" in spanish.content.decode()
+
+
+def test_a_browser_that_prefers_spanish_gets_what_the_address_says(client: Client, creek: None) -> None:
+    """A page that is sent on must read the same for whoever opens it."""
+    answer = client.get("/", headers={"accept-language": "es"})
+    assert answer.status_code == 200 and '<html lang="en">' in answer.content.decode()
+
+
+def test_each_page_leads_to_itself_in_the_other_language(client: Client, creek: None) -> None:
+    address = "/watersheds/willow-run/?measure=richness&from=2015"
+    page = client.get(address).content.decode()
+    assert re.search(
+        r'<a class="language" href="/es/watersheds/willow-run/\?measure=richness&amp;from=2015" '
+        r'hreflang="es" lang="es">Español</a>',
+        page,
+    )
+    back = client.get(f"/es{address}").content.decode()
+    assert 'href="/watersheds/willow-run/?measure=richness&amp;from=2015" hreflang="en"' in back
+
+
+def test_a_creeks_data_are_the_same_file_in_every_language(client: Client, creek: None) -> None:
+    answer = client.get("/es/watersheds/willow-run.csv")
+    assert answer.status_code == 302 and answer["Location"] == "/watersheds/willow-run.csv"
+    answer = client.get("/es/api/v1/watersheds?limit=1")
+    assert answer.status_code == 302 and answer["Location"] == "/api/v1/watersheds?limit=1"
+
+
+def test_what_is_not_translated_is_shown_in_english_and_never_half(client: Client, creek: None) -> None:
+    answer = client.get("/es/notes/")
+    assert answer.status_code == 302 and answer["Location"] == "/notes/"
+
+
+def test_a_page_of_staff_has_no_link_to_another_language(client: Client) -> None:
+    assert "hreflang" not in client.get("/account/login/").content.decode()
+
+
+def test_an_address_in_no_known_language_is_not_found(client: Client) -> None:
+    assert client.get("/fr/").status_code == 404
