@@ -2,6 +2,7 @@
 // All of it is made in the browser; the library's own bar of buttons cannot be reached by everyone.
 
 import { framed, tableCsv } from "./chart-frames.js";
+import { printAlone } from "./print-chart.js";
 
 const PICTURES = [
   ["screen", "png", "Picture for a screen (PNG)"],
@@ -78,6 +79,24 @@ export function offer(element, plotly, figure) {
         status.textContent = "The picture is saved.";
       } catch {
         status.textContent = "The picture could not be drawn. The table below has the same numbers.";
+      }
+    }));
+  }
+  if (frames.print) {
+    list.append(button("On paper, or as PDF", async () => {
+      status.textContent = "The sheet is being drawn.";
+      try {
+        const frame = frames.print;
+        const drawn = await plotly.toImage(framed(figure, frame), {
+          format: "svg",
+          width: frame.width,
+          height: frame.height,
+        });
+        const text = element.closest("figure")?.querySelector(".chart-text")?.textContent ?? "";
+        status.textContent = "The print window of the browser also saves it as PDF.";
+        await printAlone({ drawn, name, text, address: address(element, figure) });
+      } catch {
+        status.textContent = "The sheet could not be drawn. The table below has the same numbers.";
       }
     }));
   }

@@ -89,6 +89,31 @@ def test_the_drawing_carries_title_and_caption(page: Any, live_server: Any, cree
     assert "1 Weir taken out" in text, "the numbered marks are explained"
 
 
+def test_one_chart_alone_goes_on_paper_as_a_sharp_pdf(
+    page: Any, live_server: Any, creek: Watershed, tmp_path: Path
+) -> None:
+    """The button opens the print window; Chromium prints here what that window would save as PDF."""
+    page.add_init_script("window.print = () => { window.printed = true; }")
+    box = opened(page, live_server.url + PAGE)
+    before = page.title()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url) if request.url.startswith("http") else None)
+    box.get_by_role("button", name="On paper, or as PDF").click()
+    page.wait_for_function("window.printed")
+    assert page.title() != before, "the file gets the name of the chart"
+    page.emulate_media(media="print")
+    assert page.locator("body > :visible").count() == 1
+    made = page.pdf(format="Letter")
+    assert asked == []
+    assert len(re.findall(rb"/Type\s*/Page\b", made)) == 1
+    assert b"/Subtype /Image" not in made, "lines and letters, no picture made of dots"
+    assert b"/Font" in made
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    page.emulate_media(media="screen")
+    assert page.title() == before and page.locator(".chart-sheet").count() == 0
+    assert page.locator("main").is_visible()
+
+
 def test_no_server_is_asked_for_a_picture(page: Any, live_server: Any, creek: Watershed) -> None:
     box = opened(page, live_server.url + PAGE)
     asked: list[str] = []
