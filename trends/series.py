@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from statistics import median
 
-from django.db.models import Avg
+from django.db.models import Avg, Max, Q
 
-from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed
+from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed, Waveform
 from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.withholding import nameless, withheld_names
 from trends.language import marked, said
@@ -47,8 +47,11 @@ class VisitValue:
     stop_nets: str
     total_catch: int | None
     # What only the cautions look at.
-    gear: str = ""
+    gear: str = ""  # of the method; form of the current and anodes as noted for the first pass
+    waveform: str = ""
+    anodes: int | None = None
     crew_lead: str = ""
+    identifier: str = ""
     net_breach: bool = False
     effort_s_per_pass: float | None = None
     pass_catches: tuple[int, ...] = ()
@@ -97,12 +100,16 @@ def read_record(watershed: Watershed) -> Record:
     stations = tuple(watershed.stations.order_by("river_km", "code"))
     by_station: dict[int, list[VisitValue]] = defaultdict(list)
     results = result_rows(watershed)
-    efforts = dict(
-        RemovalPass.objects.filter(visit__station__watershed=watershed, visit__status="accepted")
+    first = Q(pass_number=1)
+    fished = {
+        visit: (effort, form, anodes)
+        for visit, effort, form, anodes in RemovalPass.objects.filter(
+            visit__station__watershed=watershed, visit__status="accepted"
+        )
         .order_by()
         .values_list("visit")
-        .annotate(Avg("effort_s"))
-    )
+        .annotate(Avg("effort_s"), Max("waveform", filter=first), Max("anodes", filter=first))
+    }
     laid_out = layouts(watershed)
     # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole.
     withheld = withheld_names()
@@ -110,6 +117,7 @@ def read_record(watershed: Watershed) -> Record:
         visit = result.visit
         layout = laid_out.get(visit.station_id, Layouts())
         removal = (result.detail.get("indicators") or {}).get("removal_total") or {}
+        effort, form, anodes = fished.get(visit.pk, (None, None, None))
         by_station[visit.station_id].append(
             VisitValue(
                 visit_id=visit.pk,
@@ -130,9 +138,12 @@ def read_record(watershed: Watershed) -> Record:
                 stop_nets=visit.stop_nets,
                 total_catch=result.detail.get("total_catch"),
                 gear=visit.method.gear,
+                waveform=str(Waveform(form).label) if form else "",
+                anodes=anodes,
                 crew_lead=visit.crew_lead,
+                identifier=visit.identifier,
                 net_breach="breach" in visit.notes.casefold(),
-                effort_s_per_pass=efforts.get(visit.pk),
+                effort_s_per_pass=effort,
                 pass_catches=tuple(removal.get("catches") or ()),
                 removal_usable=removal.get("usable"),
                 taxa=tuple(

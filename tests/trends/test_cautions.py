@@ -218,6 +218,27 @@ def test_other_gear_comes_with_another_method() -> None:
     assert codes(outcome_of(LONG_QUIET, years=LONG, changes=same_gear)) == ["C06"]
 
 
+def test_another_current_or_more_anodes_are_other_gear_where_both_are_noted() -> None:
+    """A year in which nobody noted the gear is no change of gear."""
+    noted = {y: {"waveform": "pulsed direct current", "anodes": 1} for y in YEARS if y >= 2014}
+    assert codes(outcome_of(changes=noted)) == []
+    other = {**noted, YEARS[-1]: {"waveform": "direct current", "anodes": 1}}
+    (raised,) = outcome_of(changes=other).cautions
+    assert (raised.code, raised.numbers["years"]) == ("C07", [YEARS[-1]])
+    assert codes(outcome_of(changes={**noted, YEARS[-1]: {"anodes": 2}})) == ["C07"]
+
+
+def test_who_named_the_fish_decides_before_who_led_the_crew() -> None:
+    """The step of this record is in 2014 (see the case of C13). No name is told."""
+    same = {y: {"crew_lead": "B" if y >= 2014 else "A", "identifier": "Quillon"} for y in YEARS}
+    assert codes(outcome_of(changes=same)) == []
+    other = {y: {"identifier": "Quillon" if y < 2014 else "Bramwell"} for y in YEARS}
+    (raised,) = outcome_of(changes=other).cautions
+    assert raised.code == "C13"
+    assert "named the fish" in raised.staff
+    assert not any(name in str(raised) for name in ("Quillon", "Bramwell"))
+
+
 def test_a_method_with_another_reach_is_no_doubt_about_size() -> None:
     early = {y: {"method": "one", "reach_length_m": 50.0} for y in LONG[:12]}
     assert codes(outcome_of(LONG_QUIET, years=LONG, changes=early)) == ["C06"]

@@ -11,6 +11,7 @@ from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
 from trends.outcomes import Caution
+from trends.series import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.
 CATCH_MEASURES = frozenset({"total_catch", "density_per_100_m2", "biomass_g_per_m2"})
@@ -50,16 +51,22 @@ def method_changed(s: Situation) -> Iterator[Caution]:
 
 
 def gear_changed(s: Situation) -> Iterator[Caution]:
-    """Gear is recorded with the sampling method, so another gear always comes with another method."""
+    """Another gear comes with another method; another current or more anodes are noted at the visit.
+
+    What is not noted is not compared: a year without it is no change.
+    """
     years: set[int] = set()
     gears: set[str] = set()
     for station in s.stations:
-        before = ""
+        before: dict[str, str] = {}
         for v in s.visits_of(station):
-            if before and v.gear and v.gear != before:
-                years.add(v.date.year)
-                gears |= {before, v.gear}
-            before = v.gear or before
+            anodes = f"{v.anodes} anode{'' if v.anodes == 1 else 's'}" if v.anodes else ""
+            for kind, words in (("unit", v.gear), ("current", v.waveform), ("anodes", anodes)):
+                if words and before.get(kind, words) != words:
+                    years.add(v.date.year)
+                    gears |= {before[kind], words}
+                if words:
+                    before[kind] = words
     if years:
         yield caution(
             "C07",
@@ -216,25 +223,33 @@ def people_changed(s: Situation) -> Iterator[Caution]:
     if len(points) < limits.LEAST_YEARS or not steps or max(steps)[0] == 0:
         return
     _, before, year = max(steps)
-    pairs = []
-    for station in s.stations:
-        lead = {
-            v.date.year: v.crew_lead.strip().casefold() for v in s.visits_of(station) if v.crew_lead.strip()
-        }
-        if before in lead and year in lead:
-            pairs.append((lead[before], lead[year]))
-    if pairs and all(a != b for a, b in pairs):
-        earlier = {v.crew_lead.strip().casefold() for v in s.visits if v.date.year < year}
-        new = all(b not in earlier for _, b in pairs)
-        if new:
+    # Who named the fish says more than who led; where it is noted in both years, it decides.
+    for field, words in (
+        ("identifier", "somebody new named the fish"),
+        ("crew_lead", "somebody new led the crew"),
+    ):
+        pairs = []
+        for station in s.stations:
+            person = {v.date.year: name for v in s.visits_of(station) if (name := _person(v, field))}
+            if before in person and year in person:
+                pairs.append((person[before], person[year]))
+        if not pairs:
+            continue
+        earlier = {_person(v, field) for v in s.visits if v.date.year < year}
+        if all(a != b and b not in earlier for a, b in pairs):
             yield caution(
                 "C13",
                 "note",
-                f"The largest step is from {before} to {year}, when somebody new led the crew.",
+                f"The largest step is from {before} to {year}, when {words}.",
                 f"The largest step was in {year}; other people fished then.",
                 year=year,
                 previous=before,
             )
+        return
+
+
+def _person(visit: VisitValue, field: str) -> str:
+    return str(getattr(visit, field)).strip().casefold()
 
 
 def no_depletion(s: Situation) -> Iterator[Caution]:
