@@ -108,7 +108,11 @@ def read_record(watershed: Watershed) -> Record:
         )
         .order_by()
         .values_list("visit")
-        .annotate(Avg("effort_s"), Max("waveform", filter=first), Max("anodes", filter=first))
+        .annotate(
+            effort=Avg("effort_s"),
+            form=Max("waveform", filter=first),
+            first_anodes=Max("anodes", filter=first),
+        )
     }
     laid_out = layouts(watershed)
     # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole.
