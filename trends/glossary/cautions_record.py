@@ -50,16 +50,19 @@ RECORD: tuple[CautionEntry, ...] = (
     CautionEntry(
         "C06",
         "stop",
-        "The sampling method changed",
-        "More than one sampling method in the record.",
-        "Another gear or effort catches other fish. Each stretch of years is tested by itself; nothing is "
-        "said across the change.",
+        "The sampling method or the layout changed",
+        "More than one sampling method in the record, or a station that was laid out anew and whose years were not "
+        "joined with a reason.",
+        "Another gear, effort or stretch of creek gives other fish. Each stretch of years is tested by itself; "
+        "nothing is said across the change.",
     ),
     CautionEntry(
         "C07",
         "warn",
         "The gear changed",
-        "The gear recorded with the sampling method differs from that of the visit before.",
+        "The gear of the sampling method, or the form of the current or the number of anodes noted for the first "
+        "pass, differs from what was noted for the station before. What is not noted is not compared; nor is the "
+        "name or number of a unit, which two units of one kind do not share.",
         "Another electrofisher or number of anodes catches other fish.",
     ),
     CautionEntry(
@@ -82,7 +85,8 @@ RECORD: tuple[CautionEntry, ...] = (
         "C10",
         "note",
         "Not closed at both ends",
-        "Stop nets are recorded as missing at one end or at both, or a breach of the nets is noted.",
+        "Stop nets are recorded as missing at one end or at both, or a breach of the nets is noted: the word "
+        "“breach” stands in the notes of the visit.",
         "Fish can leave or enter while the reach is fished. Without nets at both ends no removal estimate "
         "is made.",
     ),
@@ -108,8 +112,8 @@ RECORD: tuple[CautionEntry, ...] = (
         "C13",
         "note",
         "Other people in the year of the largest step",
-        f"With {limits.LEAST_YEARS} or more years: somebody new led the crew in the year in which the "
-        "number changed most.",
+        f"With {limits.LEAST_YEARS} or more years: somebody new named the fish, in the year in which the "
+        "number changed most. Where that is not noted in both years, who led the crew is looked at.",
         "Some crews catch more, or name fish otherwise. The step may come from that.",
     ),
     CautionEntry(
@@ -138,7 +142,9 @@ RECORD: tuple[CautionEntry, ...] = (
         "C17",
         "warn",
         "Names held differently",
-        "A genus in some years and species of it in others. Raised for the index and for numbers of species.",
+        "A genus in some years and species of it in others; a taxon split from another on the list that is told "
+        "apart only in later years; or fish named with doubt. After two taxa were merged every year is read alike, "
+        "which raises nothing. Raised for the index and for numbers of species.",
         "The number of species moves with how exactly fish were named.",
     ),
     CautionEntry(
@@ -192,7 +198,8 @@ RECORD: tuple[CautionEntry, ...] = (
         "note",
         "Poor catching conditions",
         f"Turbidity above {limits.TURBIDITY_TIMES:g} times the station's median and above "
-        f"{limits.TURBIDITY_LEAST_NTU:g} NTU, or flow above {limits.FLOW_TIMES:g} times the median.",
+        f"{limits.TURBIDITY_LEAST_NTU:g} NTU, flow above {limits.FLOW_TIMES:g} times the median, or a "
+        "bottom noted as not visible.",
         "Fish are missed in high or cloudy water.",
         OWN,
     ),
@@ -200,7 +207,8 @@ RECORD: tuple[CautionEntry, ...] = (
         "C40",
         "note",
         "Provisional",
-        "The season of the latest year is not over, or visits of it are not decided on.",
+        "The season of the latest year is not over, or is not signed off where other seasons are, or visits of it are "
+        "not decided on.",
         "The latest value may still change.",
     ),
 )
