@@ -6,9 +6,11 @@ The half hour between passes is asked for in a European stream guide kept by the
 """
 
 import datetime
+import io
 from dataclasses import replace
 from typing import Any
 
+import openpyxl
 import pytest
 
 from surveys.uploads.checks import Checked, check_season
@@ -238,3 +240,34 @@ def test_values_of_a_pass_and_of_a_visit_are_the_same_in_every_row() -> None:
     (finding,) = check({"widths_m": "3; 4"}, {**second, "widths_m": "3; 5"}).findings
     assert finding.code == "visit_value_differs"
     assert finding.message.startswith("widths_m is 3.0; 5.0 here, but 3.0; 4.0 earlier")
+
+
+def test_a_workbook_s_own_times_days_and_marks_are_read() -> None:
+    """Cells of a spreadsheet that are times, days or yes-or-no, not text."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    row = {
+        **BASE,
+        "visit_date": datetime.date(2024, 7, 16),
+        "started_at": datetime.time(9, 5),
+        "ended_at": datetime.time(9, 40, 30),
+        "calibrated_on": datetime.date(2024, 7, 15),
+        "unsure": True,
+        "anodes": 1.0,
+    }
+    sheet.append(list(row))
+    sheet.append(list(row.values()))
+    stored = io.BytesIO()
+    book.save(stored)
+    checked = check_season(read_table("season.xlsx", stored.getvalue()), KNOWN)
+    assert [(f.code, f.column) for f in checked.findings] == []
+    assert checked.rows is not None
+    cells = {
+        name: checked.rows.cells[name].value(0) for name in ("started_at", "ended_at", "unsure", "anodes")
+    }
+    assert cells == {
+        "started_at": datetime.time(9, 5),
+        "ended_at": datetime.time(9, 40, 30),
+        "unsure": True,
+        "anodes": 1,
+    }
