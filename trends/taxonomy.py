@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils.text import slugify
 
-from surveys.models import Catch, Station, Taxon, TaxonAlias, Visit, Voucher
+from surveys.models import Catch, Station, Taxon, TaxonAlias, UploadName, Visit, Voucher
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import CatchRecord, VisitRecord
 from surveys.signals import visits_changed
@@ -161,6 +161,7 @@ def merge_taxa(gone: Taxon, kept: Taxon, *, by: Any, reason: str) -> TaxonOperat
         )
         Voucher.objects.filter(taxon=gone).update(taxon=kept)
         Voucher.objects.filter(confirmed_as=gone).update(confirmed_as=kept)
+        UploadName.objects.filter(taxon=gone).update(taxon=kept)
         gone.delete()
         _tell(touched)
     return operation

@@ -6,7 +6,7 @@ from surveys.models.mapping import ColumnMapping, MappedFile
 from surveys.models.places import SamplingMethod, Station, StationVersion, Watershed
 from surveys.models.season import NotSampled, NotSampledKind, Permit, PlannedVisit, SeasonClose
 from surveys.models.taxa import Rank, Taxon, TaxonAlias, Tolerance, TrophicGuild
-from surveys.models.uploads import Upload, UploadAnswer, UploadFinding, UploadStatus
+from surveys.models.uploads import Upload, UploadAnswer, UploadFinding, UploadName, UploadStatus
 from surveys.models.visits import (
     GEAR_LIMITS,
     REACH_LIMITS,
@@ -48,6 +48,7 @@ __all__ = [
     "Upload",
     "UploadAnswer",
     "UploadFinding",
+    "UploadName",
     "UploadStatus",
     "Visit",
     "VisitQuestion",

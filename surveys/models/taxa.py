@@ -105,6 +105,7 @@ class TaxonAlias(models.Model):
         ordering = ["name"]
         verbose_name_plural = "taxon aliases"
         constraints = [models.UniqueConstraint(Lower("name"), name="taxon_alias_once")]
+        indexes = [GinIndex(OpClass(Upper("name"), name="gin_trgm_ops"), name="taxon_alias_trigrams")]
 
     def __str__(self) -> str:
         return self.name

@@ -84,3 +84,22 @@ class UploadAnswer(models.Model):
 
     def __str__(self) -> str:
         return self.answer
+
+
+class UploadName(models.Model):
+    """What a person said a name in a file means, where the list of taxa does not say it."""
+
+    upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="names")
+    name = models.CharField(max_length=300, help_text="The name as compared: small letters, single spaces.")
+    written = models.CharField(max_length=300, help_text="The name as the file has it.")
+    taxon = models.ForeignKey("surveys.Taxon", on_delete=models.CASCADE, related_name="+")
+    remembered = models.BooleanField(default=False, help_text="Kept as another name of the taxon as well.")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [models.UniqueConstraint(fields=["upload", "name"], name="upload_name_once")]
+
+    def __str__(self) -> str:
+        return f"{self.written}: {self.taxon}"

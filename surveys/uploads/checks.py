@@ -20,7 +20,7 @@ from surveys.uploads.gear_checks import check_against_last
 from surveys.uploads.group_checks import check_passes, check_visits
 from surveys.uploads.grouping import Grouped, group_rows
 from surveys.uploads.history_checks import check_history
-from surveys.uploads.known import Known
+from surveys.uploads.known import Known, NearTaxon
 from surveys.uploads.reader import Table
 from surveys.uploads.values import fold
 
@@ -151,12 +151,16 @@ def _settle_taxa(
     """Names -> keys of taxa: ("known", key), ("new", folded name) or NOBODY."""
     faults: dict[int, Finding] = {}
     settled: list[TaxonKey] = []
-    names: list[str] = []
     for number, text in enumerate(cells.values):
         folded = fold(text)
         keys = known.taxa.get(folded, ())
         if folded == NO_FISH:
             settled.append(NOBODY)
+        elif folded in known.confirmed:
+            settled.append(("known", known.confirmed[folded]))
+            # Once the spelling is another name of that taxon, nothing is left to be said.
+            if keys != (known.confirmed[folded],):
+                findings.append(_confirmed(table, cells, number, known))
         elif len(keys) == 1:
             settled.append(("known", keys[0]))
         elif keys:
@@ -175,16 +179,15 @@ def _settle_taxa(
             if known.create_taxa:
                 new_taxa.setdefault(folded, text)
                 continue
-            names = names or list(known.taxa)
-            near = difflib.get_close_matches(folded, names, n=5, cutoff=0.6)
-            proposed = dict.fromkeys(_proposal(known, name, key) for name in near for key in known.taxa[name])
+            near = known.near.get(folded, ())
             faults[number] = Finding(
                 level=ERROR,
                 code="unknown_taxon",
                 column="taxon",
                 value=text,
                 message=f"There is no taxon {text}.",
-                remedy=f"Nearest names: {', '.join(list(proposed)[:3])}."
+                remedy=f"Nearest names: {', '.join(map(_proposal, near[:3]))}. Say which is meant, or "
+                "correct the file."
                 if near
                 else "Correct the name, or have it added to the list of taxa.",
             )
@@ -205,10 +208,26 @@ def _settle_taxa(
     return cells.mapped(settled)
 
 
-def _proposal(known: Known, name: str, key: int) -> str:
+def _proposal(near: NearTaxon) -> str:
     """A taxon, with the name that comes near where that is not its scientific one."""
-    scientific = known.taxon_names[key]
-    return scientific if fold(scientific) == name else f"{scientific} ({name})"
+    named = fold(near.name) == fold(near.scientific_name)
+    return near.scientific_name if named else f"{near.scientific_name} ({near.name})"
+
+
+def _confirmed(table: Table, cells: Cells, number: int, known: Known) -> Finding:
+    """Said once for a name, at the first row that has it."""
+    rows = np.flatnonzero(cells.codes == number)
+    text = cells.values[number]
+    where = "1 row" if len(rows) == 1 else f"{len(rows)} rows"
+    return Finding(
+        level=NOTE,
+        code="name_confirmed",
+        row=table.row_numbers[int(rows[0])],
+        column="taxon",
+        value=text,
+        message=f"{text}, in {where}, is stored as {known.taxon_names[known.confirmed[fold(text)]]}: "
+        "a person said so.",
+    )
 
 
 def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -> None:

@@ -14,6 +14,7 @@ from surveys.signals import visits_changed
 from surveys.uploads.answers import answers_of, told
 from surveys.uploads.bulk import insert_catches, insert_passes, next_ids
 from surveys.uploads.findings import ERROR, shortened
+from surveys.uploads.name_choices import names_of, store_names
 from surveys.uploads.plan import CHANGED, NEW, Plan, VisitPlan, prepare
 from surveys.uploads.preview import questions_by_visit
 from surveys.uploads.replace import replace_visits
@@ -60,6 +61,7 @@ def take(
     accept: bool = False,
     create_taxa: bool = False,
     seen: str | None = None,
+    names: Mapping[str, int] | None = None,
 ) -> Taken:
     """Check a file once more and write it, whole or not at all.
 
@@ -71,6 +73,7 @@ def take(
     accept : pass the review as well; otherwise the visits wait for the reviewer
     create_taxa : add taxa that are not known, all traits unknown
     seen : the mark of the plan that was confirmed; a plan that came out otherwise is refused
+    names : what names of the file mean, beside what was said on its page: folded name -> key of the taxon
 
     Raises
     ------
@@ -82,17 +85,26 @@ def take(
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_ONE_AT_A_TIME])
             if upload.pk:
                 upload = Upload.objects.select_for_update().get(pk=upload.pk)
-            plan = prepare(upload.file_name, bytes(upload.content), create_taxa=create_taxa, lock=True)
+            meant = names_of(upload) | dict(names or {})
+            plan = prepare(
+                upload.file_name, bytes(upload.content), create_taxa=create_taxa, lock=True, names=meant
+            )
             _refuse(plan, upload, replace=replace, seen=seen)
             if plan.nothing_to_do:
                 return Taken(plan=plan, upload=plan.taken_before, changed=False)
             _write(plan, upload, by=by, accept=accept)
+            store_names(upload, plan, names or {}, by=by)
     except IntegrityError as clash:
         # Somebody else stored the same visit between the check and the write.
         raise NotTaken(
             f"Nothing was stored: the records changed while the file was written ({_constraint(clash)}). "
             "Send it again.",
-            prepare(upload.file_name, bytes(upload.content), create_taxa=create_taxa),
+            prepare(
+                upload.file_name,
+                bytes(upload.content),
+                create_taxa=create_taxa,
+                names=names_of(upload) | dict(names or {}),
+            ),
         ) from clash
     return Taken(plan=plan, upload=upload, changed=True)
 
@@ -123,6 +135,14 @@ def check_upload(file_name: str, content: bytes, *, by: Any) -> tuple[Upload, bo
         fresh.save()
         keep_findings(fresh, plan)
     return fresh, False
+
+
+def refresh_upload(upload: Upload, plan: Plan) -> None:
+    """Keep what a waiting file reads as now, in place of what was found before."""
+    with transaction.atomic():
+        upload.summary = summary(plan)
+        upload.save(update_fields=["summary"])
+        keep_findings(upload, plan)
 
 
 def discard(upload: Upload) -> None:

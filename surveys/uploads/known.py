@@ -69,10 +69,38 @@ class KnownStation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NearTaxon:
+    """A taxon one of whose names comes near what was written; ``alike`` from 0 to 1."""
+
+    key: int
+    scientific_name: str
+    common_name: str
+    name: str  # the name of it that comes near
+    kind: str  # scientific name, common name, code, or other name
+    alike: float
+
+    @property
+    def words(self) -> str:
+        """How near, in words."""
+        how = (
+            "nearly the same as"
+            if self.alike >= 0.7
+            else "close to"
+            if self.alike >= 0.5
+            else "a little like"
+        )
+        return f"{how} the {self.kind} {self.name}"
+
+    def __str__(self) -> str:
+        return f"{self.common_name} ({self.scientific_name})" if self.common_name else self.scientific_name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """Stations, taxa and methods by their folded names.
 
-    ``taxa`` gives the keys that a name stands for: more than one where two taxa share it.
+    ``taxa`` gives the keys that a name stands for: more than one where two taxa share it. ``confirmed`` are
+    names that a person said the meaning of, ``near`` what comes near the names that nobody knows.
     """
 
     today: datetime.date
@@ -82,6 +110,8 @@ class Known:
     methods: Mapping[str, KnownMethod]
     default_method: KnownMethod | None
     create_taxa: bool = False
+    confirmed: Mapping[str, int] = field(default_factory=dict)
+    near: Mapping[str, tuple[NearTaxon, ...]] = field(default_factory=dict)
     mean_weights: Mapping[int, MeanWeights] = field(default_factory=dict)
     alternating_current: bool = False  # whether the programme may use it
 
@@ -90,3 +120,17 @@ class Known:
         if code:
             return self.methods[fold(code)]
         return station.method or self.default_method
+
+    def sharing(self, name: str) -> tuple[NearTaxon, ...]:
+        """The taxa that share a name, as choices for the person who says which is meant."""
+        return tuple(
+            NearTaxon(
+                key=key,
+                scientific_name=self.taxon_names[key],
+                common_name="",
+                name=name,
+                kind="name",
+                alike=1.0,
+            )
+            for key in self.taxa.get(name, ())
+        )

@@ -3,8 +3,8 @@ refused, and for the changed ones what differs, row by row. Writes nothing."""
 
 import datetime
 import hashlib
-from collections import Counter
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -25,8 +25,8 @@ from surveys.uploads.differences import (
 )
 from surveys.uploads.findings import ERROR, WARNING, Finding, count_by_level, has_errors, in_order
 from surveys.uploads.grouping import Grouped
-from surveys.uploads.known import DEFAULT_REACH_M, Known
-from surveys.uploads.reader import read_table
+from surveys.uploads.known import DEFAULT_REACH_M, Known, NearTaxon
+from surveys.uploads.reader import Table, read_table
 from surveys.uploads.store import read_known
 from surveys.uploads.values import fold
 
@@ -63,6 +63,16 @@ class VisitPlan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenName:
+    """A name of the file that stands for no single taxon, where it is, and the taxa that may be meant."""
+
+    text: str
+    rows: tuple[int, ...]
+    near: tuple[NearTaxon, ...]
+    shared: bool = False  # two taxa go by it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     file_name: str
     sha256: str
@@ -72,6 +82,8 @@ class Plan:
     new_taxa: dict[str, str] = field(default_factory=dict)
     row_count: int = 0
     taken_before: Upload | None = None
+    open_names: tuple[OpenName, ...] = ()  # names that a person can say the meaning of
+    confirmed: dict[str, int] = field(default_factory=dict)  # folded names that somebody did, and the taxon
 
     @property
     def has_errors(self) -> bool:
@@ -109,7 +121,11 @@ class Plan:
 
     def mark(self) -> str:
         """A short mark of file and stored state; another mark means that the plan no longer fits."""
-        parts = [self.sha256, *sorted(self.new_taxa)]
+        parts = [
+            self.sha256,
+            *sorted(self.new_taxa),
+            *(f"{n}={k}" for n, k in sorted(self.confirmed.items())),
+        ]
         parts += [
             f"{v.station_id}/{v.date}/{v.kind}/{v.visit_id}/{v.revision}/{v.status}" for v in self.visits
         ]
@@ -123,6 +139,7 @@ def prepare(
     create_taxa: bool = False,
     lock: bool = False,
     today: datetime.date | None = None,
+    names: Mapping[str, int] | None = None,
 ) -> Plan:
     """Read, check and compare a season file. Nothing is written.
 
@@ -131,6 +148,7 @@ def prepare(
     create_taxa : unknown taxa become part of the plan instead of errors
     lock : hold the stored visits that the file names until the transaction ends
     today : for the check on future dates; default the day by the site's clock
+    names : folded names that a person said the meaning of, and the key of the taxon
     """
     if lock:
         hold_open()
@@ -141,9 +159,13 @@ def prepare(
         limit_rows=settings.UPLOAD_LIMIT_ROWS,
     )
     sha256 = hashlib.sha256(content).hexdigest()
-    place = match_headings(table, SEASON_FILE)[0].get("station") if table.columns else None
-    texts = set(table.columns[place]) if place is not None else set()
-    known = read_known(texts, create_taxa=create_taxa, today=today)
+    known = read_known(
+        _texts(table, "station"),
+        create_taxa=create_taxa,
+        today=today,
+        taxon_texts=_texts(table, "taxon"),
+        confirmed=names,
+    )
     checked = check_season(table, known)
     findings = list(checked.findings)
     visits: tuple[VisitPlan, ...] = ()
@@ -167,6 +189,30 @@ def prepare(
         .defer("content")
         .order_by("taken_at")
         .first(),
+        open_names=_open_names(findings, known),
+        confirmed=dict(known.confirmed),
+    )
+
+
+def _texts(table: Table, column: str) -> set[str]:
+    """Everything that stands in a column of the file."""
+    place = match_headings(table, SEASON_FILE)[0].get(column) if table.columns else None
+    return set(table.columns[place]) if place is not None else set()
+
+
+def _open_names(findings: Iterable[Finding], known: Known) -> tuple[OpenName, ...]:
+    rows: dict[str, list[Finding]] = defaultdict(list)
+    for finding in findings:
+        if finding.code in ("unknown_taxon", "ambiguous_taxon"):
+            rows[fold(finding.value)].append(finding)
+    return tuple(
+        OpenName(
+            text=found[0].value,
+            rows=tuple(sorted({finding.row for finding in found if finding.row})),
+            near=known.sharing(folded) or known.near.get(folded, ()),
+            shared=folded in known.taxa,
+        )
+        for folded, found in rows.items()
     )
 
 

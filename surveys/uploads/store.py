@@ -2,7 +2,7 @@
 
 import datetime
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.conf import settings
@@ -11,18 +11,30 @@ from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
 from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, Visit, VisitStatus
+from surveys.names import near_names
+from surveys.uploads.columns import NO_FISH
 from surveys.uploads.gear_checks import BASIS, GEAR, MEASURED
 from surveys.uploads.known import EarlierVisit, Known, KnownMethod, KnownStation, MeanWeights
 from surveys.uploads.values import fold
 
 
 def read_known(
-    station_texts: Collection[str], *, create_taxa: bool = False, today: datetime.date | None = None
+    station_texts: Collection[str],
+    *,
+    create_taxa: bool = False,
+    today: datetime.date | None = None,
+    taxon_texts: Collection[str] = (),
+    confirmed: Mapping[str, int] | None = None,
 ) -> Known:
-    """All codes and names, and for the stations of a file also what was caught there before."""
+    """All codes and names, and for the stations of a file also what was caught there before.
+
+    ``taxon_texts`` are the names of a file: for those that nobody knows, what comes near is looked up too.
+    """
     methods = {m.pk: _method(m) for m in SamplingMethod.objects.all()}
     default = SamplingMethod.objects.filter(is_default=True).first()
     names, taxon_names = _taxa()
+    confirmed = {text: key for text, key in (confirmed or {}).items() if key in taxon_names}
+    unknown = {fold(text) for text in taxon_texts} - names.keys() - confirmed.keys() - {NO_FISH}
     stations = _stations({fold(text) for text in station_texts}, methods)
     return Known(
         today=today or timezone.localdate(),
@@ -32,6 +44,8 @@ def read_known(
         methods={fold(m.code): m for m in methods.values()},
         default_method=methods[default.pk] if default else None,
         create_taxa=create_taxa,
+        confirmed=confirmed,
+        near=near_names(unknown),
         alternating_current=settings.ALTERNATING_CURRENT_ALLOWED,
         mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates]),
     )

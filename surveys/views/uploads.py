@@ -13,6 +13,7 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys import access
+from surveys.forms.names import NamesForm
 from surveys.forms.uploads import TakeForm, UploadForm
 from surveys.models import Upload, UploadStatus
 from surveys.review_queue import returned_visits
@@ -20,7 +21,8 @@ from surveys.uploads.answers import answers_of, keep_answers, mark_of, questions
 from surveys.uploads.columns import SEASON_FILE
 from surveys.uploads.commit import NotTaken, check_upload, discard, take
 from surveys.uploads.findings import Finding
-from surveys.uploads.plan import Plan, prepare
+from surveys.uploads.name_choices import prepare_upload
+from surveys.uploads.plan import Plan
 from surveys.uploads.preview import by_row, rows_to_mend, warnings_by_visit
 from surveys.uploads.reader import read_table, too_large
 from surveys.uploads.schema import example_text, schema_text
@@ -118,7 +120,7 @@ def upload(request: HttpRequest, pk: int) -> HttpResponse:
         return _decide(request, sent)
     if sent.status != UploadStatus.CHECKED:
         return _kept(request, sent)
-    plan = prepare(sent.file_name, bytes(sent.content))
+    plan = prepare_upload(sent)
     return _preview(request, sent, plan, TakeForm(plan))
 
 
@@ -127,16 +129,19 @@ def _preview(
 ) -> HttpResponse:
     warnings = warnings_by_visit(plan)
     remarks = Paginator(by_row(plan.findings), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
+    may_enter = access.may(request.user, access.ENTER)
+    names = NamesForm(sent, plan, may_remember=access.may(request.user, access.MANAGE))
     context = {
         "upload": sent,
         "plan": plan,
+        "names": names if may_enter and (names.questions or names.settled) else None,
         "counts": plan.counts(),
         "remarks": remarks,
         "visits": [(visit, warnings.get(visit.number, [])) for visit in plan.visits],
         "questions": len(asked := questions_of(plan)),
         "answered": sum(mark_of(finding) in given for finding in asked) if (given := answers_of(sent)) else 0,
         "going_back": [visit for visit in plan.changed if visit.goes_back],
-        "form": form if access.may(request.user, access.ENTER) else None,
+        "form": form if may_enter else None,
     }
     return render(request, "surveys/upload.html", context, status=status)
 
@@ -164,7 +169,7 @@ def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
         discard(sent)
         messages.success(request, f"{sent.file_name} is laid aside. Nothing of it is stored as a visit.")
         return redirect("surveys:upload_list")
-    plan = prepare(sent.file_name, bytes(sent.content))
+    plan = prepare_upload(sent)
     form = TakeForm(plan, request.POST)
     if not form.is_valid():
         return _preview(request, sent, plan, form, status=422)
@@ -193,7 +198,7 @@ def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
 def upload_answers(request: HttpRequest, pk: int) -> HttpResponse:
     """Each warning on a file that waits, with room for an answer to the reviewer."""
     sent = get_object_or_404(access.visible_uploads(request.user), pk=pk, status=UploadStatus.CHECKED)
-    plan = prepare(sent.file_name, bytes(sent.content))
+    plan = prepare_upload(sent)
     asked = questions_of(plan)
     if request.method == "POST":
         given = {mark: request.POST[mark] for mark in map(mark_of, asked) if mark in request.POST}
@@ -213,9 +218,7 @@ def upload_remarks(request: HttpRequest, pk: int) -> HttpResponse:
     sent = get_object_or_404(access.visible_uploads(request.user), pk=pk)
     content = bytes(sent.content)
     findings = (
-        prepare(sent.file_name, content).findings
-        if sent.status == UploadStatus.CHECKED
-        else list(sent.findings.all())
+        prepare_upload(sent).findings if sent.status == UploadStatus.CHECKED else list(sent.findings.all())
     )
     table = read_table(sent.file_name, content)
     name = f"{sent.file_name.rsplit('.', 1)[0]}-remarks.csv"

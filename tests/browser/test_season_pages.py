@@ -7,7 +7,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from surveys.models import SeasonClose, UploadAnswer, Visit, VisitStatus
+from surveys.models import SeasonClose, Taxon, UploadAnswer, Visit, VisitStatus
 from surveys.uploads.commit import check_upload, new_upload, take
 from tests.factories import make_station, make_taxon, season_csv
 
@@ -55,6 +55,25 @@ def test_a_warning_is_answered_and_the_reviewer_reads_it(open_as: Any, person: A
     visit = Visit.objects.get()
     open_as("reviewer", f"/review/{visit.pk}/")
     assert "Answer: confirmed, counted again" in page.inner_text("main")
+
+
+def test_a_misspelt_name_is_confirmed_and_the_file_taken(open_as: Any, person: Any) -> None:
+    content = season_csv(
+        {**ROW, "taxon": "Crek Chubb"}, {**ROW, "taxon": "crek chubb", "pass": 2, "count": 3}
+    )
+    upload, _ = check_upload("season.csv", content, by=person("biologist"))
+    page = open_as("biologist", f"/upload/{upload.pk}/")
+    assert "“Crek Chubb” in rows 2 and 3" in page.inner_text("#names")
+    assert page.is_checked("#names input[value=leave]")  # nothing is chosen for the person
+    page.check("#names input[type=radio] >> nth=0")
+    page.click("text=Confirm these names")
+    page.wait_for_selector("text=Every name of the file stands for a taxon")
+    assert "is stored as" in page.inner_text("#names")
+    if page.query_selector("#id_looked"):
+        page.check("#id_looked")
+    page.click("text=Take the whole file")
+    page.wait_for_selector("text=waiting for the reviewer")
+    assert Visit.objects.get().passes.first().catches.get().taxon == Taxon.objects.get()
 
 
 def test_a_season_is_closed_refuses_changes_and_is_opened_again(open_as: Any) -> None:

@@ -11,7 +11,7 @@ import pytest
 from surveys.uploads.checks import Checked, check_season
 from surveys.uploads.context_checks import usual_day
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, shortened
-from surveys.uploads.known import Known, KnownMethod, KnownStation
+from surveys.uploads.known import Known, KnownMethod, KnownStation, NearTaxon
 from surveys.uploads.reader import read_table
 from tests.factories import season_csv
 
@@ -156,9 +156,17 @@ def test_a_taxon_goes_by_any_of_its_names(name: str) -> None:
 
 
 def test_an_unknown_taxon_gets_the_nearest_names() -> None:
-    remark = only(check({"taxon": "Creek Chubb"}))
+    near = NearTaxon(
+        key=CHUB,
+        scientific_name="Semotilus atromaculatus",
+        common_name="Creek Chub",
+        name="Creek Chub",
+        kind="common name",
+        alike=0.8,
+    )
+    remark = only(check({"taxon": "Creek Chubb"}, about=known(near={"creek chubb": (near,)})))
     assert (remark.code, remark.level) == ("unknown_taxon", ERROR)
-    assert "Semotilus atromaculatus (creek chub)" in remark.remedy
+    assert "Semotilus atromaculatus (Creek Chub)" in remark.remedy
 
 
 def test_an_unknown_taxon_is_not_also_called_new_to_the_station() -> None:

@@ -6,8 +6,10 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from surveys.management.reporting import amount, print_findings, read_file
+from surveys.names import UnclearName, taxa_named
 from surveys.uploads.commit import NotTaken, Taken, new_upload, take
 from surveys.uploads.plan import Plan, prepare
+from surveys.uploads.store import read_known
 
 MOST_DIFFERENCES = 100
 
@@ -28,15 +30,24 @@ class Command(BaseCommand):
         parser.add_argument(
             "--create-taxa", action="store_true", help="add taxa that are not known, all traits unknown"
         )
+        parser.add_argument(
+            "--name",
+            action="append",
+            default=[],
+            metavar="WRITTEN=MEANT",
+            help='what a name of the file means, such as --name "creek chubb=Semotilus atromaculatus"; '
+            "may be given several times",
+        )
         parser.add_argument("--json", action="store_true", help="print findings and counts as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         name, content = read_file(options["file"])
+        names = _meant(options["name"])
         if not options["json"] and len(content) > 1_000_000:
             self.stdout.write(f"Reading and checking {name} ({len(content) / 1024**2:.1f} MB) ...")
             self.stdout.flush()
         if options["dry_run"]:
-            plan = prepare(name, content, create_taxa=options["create_taxa"])
+            plan = prepare(name, content, create_taxa=options["create_taxa"], names=names)
             self._report(plan, options, changed=False)
             if plan.has_errors:
                 raise CommandError(
@@ -50,6 +61,7 @@ class Command(BaseCommand):
                 replace=options["replace"],
                 accept=options["accept"],
                 create_taxa=options["create_taxa"],
+                names=names,
             )
         except NotTaken as refusal:
             self._report(refusal.plan, options, changed=False)
@@ -79,6 +91,11 @@ class Command(BaseCommand):
                     f"{_shown(difference.old)} -> {_shown(difference.new)}"
                 )
             left -= len(visit.differences)
+        for one in plan.open_names:
+            meant = one.near[0].scientific_name if one.near else "the scientific name"
+            self.stdout.write(
+                f'If only the spelling is wrong, say what is meant: --name "{one.text}={meant}"'
+            )
         counts = plan.counts()
         if plan.visits:
             self.stdout.write(
@@ -104,6 +121,20 @@ class Command(BaseCommand):
                 f"{counts['fish']:,} fish{new_taxa}; {state}."
             )
         )
+
+
+def _meant(given: list[str]) -> dict[str, int]:
+    """What the options say of names, as keys of taxa."""
+    names: dict[str, str] = {}
+    for one in given:
+        written, sign, meant = one.partition("=")
+        if not sign or not written.strip() or not meant.strip():
+            raise CommandError(f"--name {one!r} is not of the form WRITTEN=MEANT.")
+        names[written] = meant
+    try:
+        return taxa_named(names, read_known(()).taxa) if names else {}
+    except UnclearName as fault:
+        raise CommandError(str(fault)) from None
 
 
 def _shown(value: Any) -> str:
