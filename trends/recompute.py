@@ -13,8 +13,9 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.db.models.signals import post_save
 
-from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
+from surveys.models import SamplingMethod, SeasonClose, Station, Taxon, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
 from trends import storing
@@ -28,7 +29,7 @@ from trends.series import read_record
 from trends.shelf import Shelf, shelf, stratum_id
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "3"
+CODE_VERSION = "4"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]
@@ -36,6 +37,16 @@ Progress = Callable[[str], None]
 
 def listen() -> None:
     visits_changed.connect(_on_visits_changed, dispatch_uid="trends.recompute")
+    post_save.connect(_on_season_signed, sender=SeasonClose, dispatch_uid="trends.recompute.season")
+
+
+def _on_season_signed(sender: Any, instance: SeasonClose, **kwargs: Any) -> None:
+    """A season was signed off or opened again: whether its year is provisional hangs on that (C40).
+
+    What the visits gave stands; with the first season that is signed the others' latest year is looked at too.
+    """
+    mark_all()
+    transaction.on_commit(recompute_marked, robust=True)
 
 
 def _on_visits_changed(

@@ -13,13 +13,15 @@ from statistics import median
 
 from django.db.models import Avg, Max, Q
 
-from surveys.models import RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed, Waveform
+from surveys.models import Catch, RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed, Waveform
 from surveys.queries import Layouts, layouts, reasons_for_gaps
+from surveys.season import closed_years
 from surveys.withholding import nameless, withheld_names
 from trends.language import marked, said
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import StationSeries, YearValue
+from trends.reference_models import TaxonOperation
 from trends.result_rows import result_rows
 
 NO_VISIT = marked("no accepted visit")
@@ -59,6 +61,8 @@ class VisitValue:
     taxa: tuple[str, ...] = ()
     turbidity_ntu: float | None = None
     discharge_m3_s: float | None = None
+    bottom_visible: str = ""
+    named_with_doubt: bool = False
     anomaly_metric: bool = False
     season_closes: datetime.date | None = None
 
@@ -77,6 +81,9 @@ class Record:
     notes: tuple[LandUseNote, ...] = ()
     left_out: tuple[tuple[int, datetime.date, str], ...] = ()
     held_to_genus: frozenset[str] = frozenset()
+    # Names of a taxon that was split, and of what was split from it; years whose season is signed off.
+    splits: tuple[tuple[str, str], ...] = ()
+    closed_years: frozenset[int] = frozenset()
     # A species whose places are withheld has been met somewhere in the watershed.
     guarded: bool = False
     # Series made so far: a station's line is needed by itself and again as a part of its watershed.
@@ -114,6 +121,15 @@ def read_record(watershed: Watershed) -> Record:
             first_anodes=Max("anodes", filter=first),
         )
     }
+    doubtful = frozenset(
+        Catch.objects.filter(
+            unsure=True,
+            removal_pass__visit__station__watershed=watershed,
+            removal_pass__visit__status="accepted",
+        )
+        .order_by()
+        .values_list("removal_pass__visit", flat=True)
+    )
     laid_out = layouts(watershed)
     # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole.
     withheld = withheld_names()
@@ -155,6 +171,8 @@ def read_record(watershed: Watershed) -> Record:
                 ),
                 turbidity_ntu=visit.turbidity_ntu,
                 discharge_m3_s=visit.discharge_m3_s,
+                bottom_visible=visit.bottom_visible,
+                named_with_doubt=visit.pk in doubtful,
                 anomaly_metric=any(
                     "anomal" in key for key in (result.detail.get("index") or {}).get("metrics", {})
                 ),
@@ -180,6 +198,16 @@ def read_record(watershed: Watershed) -> Record:
         held_to_genus=frozenset(
             taxa.filter(rank="genus").values_list("scientific_name", flat=True) if caught else ()
         ),
+        splits=tuple(
+            pair
+            for pair in TaxonOperation.objects.filter(
+                kind=TaxonOperation.Kind.SPLIT, taxon__isnull=False, other__isnull=False
+            )
+            .order_by("pk")
+            .values_list("taxon__scientific_name", "other__scientific_name")
+            if withheld.isdisjoint(pair)
+        ),
+        closed_years=closed_years(),
         guarded=bool(caught) and taxa.filter(sensitive_location=True).exists(),
     )
 

@@ -239,6 +239,57 @@ def test_who_named_the_fish_decides_before_who_led_the_crew() -> None:
     assert not any(name in str(raised) for name in ("Quillon", "Bramwell"))
 
 
+def test_a_station_laid_out_anew_is_not_called_a_change_of_method() -> None:
+    """The key of a visit holds the day from which the station's layout stands."""
+    early = {y: {"method": "one"} for y in LONG[:12]}
+    anew = {y: {"method": "two@2012-01-01"} for y in LONG[12:]}
+    (raised,) = outcome_of(LONG_QUIET, years=LONG, changes=anew).cautions
+    assert (raised.code, raised.level) == ("C06", "stop")
+    assert raised.public.startswith("A station was laid out anew (2012)")
+    assert "method" not in raised.staff.partition(":")[0]
+    (both,) = outcome_of(LONG_QUIET, years=LONG, changes={**early, **anew}).cautions
+    assert "method changed and a station was laid out anew" in both.staff
+
+
+def test_a_breach_of_the_nets_is_not_closed() -> None:
+    (raised,) = outcome_of(changes={2012: {"net_breach": True}}).cautions
+    assert (raised.code, raised.numbers["breached"]) == ("C10", [2012])
+
+
+def test_a_bottom_that_could_not_be_seen_is_poor_catching() -> None:
+    assert codes(outcome_of(every={"bottom_visible": "partly"})) == []
+    (raised,) = outcome_of(changes={2012: {"bottom_visible": "no"}}).cautions
+    assert (raised.code, raised.numbers["bottom_not_seen"]) == ("C39", [2012])
+
+
+def test_a_taxon_split_in_the_list_counts_where_it_is_told_apart_only_later() -> None:
+    split = {"measure": "richness", "splits": (("Cottus bairdii", "Cottus girardi"),)}
+    both = {"taxa": ("Cottus bairdii", "Cottus girardi")}
+    (raised,) = outcome_of(**split, changes={y: both for y in YEARS if y >= 2014}).cautions
+    assert raised.code == "C17"
+    assert raised.numbers["years"] == [y for y in YEARS if y < 2014]
+    assert codes(outcome_of(**split, every=both)) == []
+    assert codes(outcome_of(**split)) == []
+
+
+def test_fish_named_with_doubt_are_said_where_names_matter() -> None:
+    doubt = {"changes": {2012: {"named_with_doubt": True}}}
+    (raised,) = outcome_of(measure="richness", **doubt).cautions
+    assert (raised.code, raised.numbers["in_doubt"]) == ("C17", [2012])
+    assert codes(outcome_of(measure="total_catch", **doubt)) == []
+
+
+def test_a_season_not_signed_off_is_provisional_only_where_seasons_are_signed() -> None:
+    """A county that never signs seasons off is not told for ever that one is missing."""
+    assert codes(outcome_of(closed_years=frozenset())) == []
+    (raised,) = outcome_of(closed_years=frozenset({2018})).cautions
+    assert (raised.code, raised.numbers["unsigned"]) == ("C40", True)
+    assert cautions.told_to_public("C40", raised.numbers, datetime.date(2030, 1, 1))
+    assert codes(outcome_of(closed_years=frozenset({2018, 2019}))) == []
+    early = {"season_closes": datetime.date(2999, 9, 30)}
+    assert codes(outcome_of(every=early, closed_years=frozenset({2019}))) == []
+
+
 def test_a_method_with_another_reach_is_no_doubt_about_size() -> None:
     early = {y: {"method": "one", "reach_length_m": 50.0} for y in LONG[:12]}
     assert codes(outcome_of(LONG_QUIET, years=LONG, changes=early)) == ["C06"]

@@ -62,13 +62,14 @@ def in_order(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
 def told_to_public(code: str, numbers: Mapping[str, Any], today: date) -> bool:
     """Whether everybody may read a caution: nothing may hint at visits that have not been accepted.
 
-    C33 counts them. C40 is told while its season is open, which anybody may know, and not because
-    something waits.
+    C33 counts them. C40 is told while its season is open or not signed off, which anybody may know, and
+    not because something waits.
     """
     if code == "C33":
         return False
     closes = numbers.get("closes_on")
-    return code != "C40" or (bool(closes) and today.isoformat() <= str(closes))
+    open_now = bool(closes) and today.isoformat() <= str(closes)
+    return code != "C40" or open_now or bool(numbers.get("unsigned"))
 
 
 def for_reader(cautions: Iterable[Caution], *, staff: bool, today: date) -> tuple[Caution, ...]:
@@ -84,6 +85,7 @@ def still_hold(outcome: Outcome, today: date) -> Outcome:
         return (
             one.code == "C40"
             and not one.numbers.get("waiting")
+            and not one.numbers.get("unsigned")
             and closes is not None
             and today.isoformat() > str(closes)
         )

@@ -31,7 +31,10 @@ def not_made(s: Situation) -> Iterator[Caution]:
 
 
 def names_changed(s: Situation) -> Iterator[Caution]:
-    """A genus in some years and one of its species in others: the number of kinds is not comparable."""
+    """A genus in some years and one of its species in others, or what was told apart only later.
+
+    After two taxa were merged every year is read on the level they share, so that raises nothing.
+    """
     if s.measure.key not in NAMED:
         return
     as_genus: dict[str, set[int]] = {}
@@ -42,17 +45,49 @@ def names_changed(s: Situation) -> Iterator[Caution]:
             into = as_genus if name in s.record.held_to_genus else as_species
             into.setdefault(genus, set()).add(v.date.year)
     mixed = {g for g in as_genus if as_species.get(g, set()) - as_genus[g]}
+    staff: list[str] = []
+    less_exactly = {y for g in mixed for y in as_genus[g]}
     if mixed:
-        years = {y for g in mixed for y in as_genus[g]}
+        staff.append(
+            f"Held only to genus in {years_words(less_exactly)}, to species in other years: "
+            f"{', '.join(sorted(mixed))}. Numbers of species are comparable only on the genus level."
+        )
+    told_apart = [
+        (one, other, years) for one, other in s.record.splits if (years := _before_split(s, one, other))
+    ]
+    for one, other, years in told_apart:
+        staff.append(f"{other} is told from {one} only after {years[-1]}; before, both stand as {one}.")
+        less_exactly |= set(years)
+    public = (
+        [
+            f"Some fish were named less exactly in {years_words(less_exactly)}, which changes the number of species."
+        ]
+        if staff
+        else []
+    )
+    doubtful = {v.date.year for v in s.visits if v.named_with_doubt}
+    if doubtful:
+        staff.append(
+            f"Fish were named with doubt in {years_words(doubtful)}; they count under the name noted."
+        )
+        public.append(f"The name of some fish was in doubt in {years_words(doubtful)}.")
+    if staff:
         yield caution(
             "C17",
             "warn",
-            f"Held only to genus in {years_words(years)}, to species in other years: {', '.join(sorted(mixed))}. "
-            "Numbers of species are comparable only on the genus level.",
-            f"Some fish were named less exactly in {years_words(years)}, which changes the number of species.",
+            " ".join(staff),
+            " ".join(public),
             genera=sorted(mixed),
-            years=sorted(years),
+            told_apart=[[one, other] for one, other, _ in told_apart],
+            years=sorted(less_exactly | doubtful),
+            in_doubt=sorted(doubtful),
         )
+
+
+def _before_split(s: Situation, one: str, other: str) -> list[int]:
+    """Years in which the taxon stands for both: before the first visit that has the one split from it."""
+    first = min((v.date for v in s.visits if other in v.taxa), default=None)
+    return sorted({v.date.year for v in s.visits if first and one in v.taxa and v.date < first})
 
 
 def fish_moved(s: Situation) -> Iterator[Caution]:
@@ -152,6 +187,7 @@ def few_examined(s: Situation) -> Iterator[Caution]:
 
 
 def poor_catching(s: Situation) -> Iterator[Caution]:
+    unseen = {v.date.year for v in s.visits if v.bottom_visible == "no"}
     years: set[int] = set()
     for station in s.stations:
         visits = s.visits_of(station)
@@ -164,16 +200,23 @@ def poor_catching(s: Situation) -> Iterator[Caution]:
             if len(known) >= 3:
                 usual = median(value for _, value in known)
                 years |= {year for year, value in known if value > times * usual and value > least}
+    told = []
     if years:
+        told.append(
+            f"Poor catching conditions in {years_words(years)}: turbidity above {limits.TURBIDITY_TIMES:g} times the "
+            f"station's median and {limits.TURBIDITY_LEAST_NTU:g} NTU, "
+            f"or flow above {limits.FLOW_TIMES:g} times the median."
+        )
+    if unseen:
+        told.append(f"The bottom could not be seen in {years_words(unseen)}.")
+    if told:
         yield caution(
             "C39",
             "note",
-            f"Poor catching conditions in {years_words(years)}: turbidity above {limits.TURBIDITY_TIMES:g} times the "
-            f"station's median and {limits.TURBIDITY_LEAST_NTU:g} NTU, "
-            f""
-            f"or flow above {limits.FLOW_TIMES:g} times the median.",
-            f"High or cloudy water made catching hard in {years_words(years)}.",
-            years=sorted(years),
+            " ".join(told),
+            f"High or cloudy water made catching hard in {years_words(years | unseen)}.",
+            years=sorted(years | unseen),
+            bottom_not_seen=sorted(unseen),
             turbidity_times=limits.TURBIDITY_TIMES,
             turbidity_least_ntu=limits.TURBIDITY_LEAST_NTU,
             flow_times=limits.FLOW_TIMES,

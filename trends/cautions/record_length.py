@@ -185,7 +185,7 @@ def no_fish_no_season(s: Situation) -> Iterator[Caution]:
 
 
 def season_open(s: Situation, today: datetime.date | None = None) -> Iterator[Caution]:
-    """The latest season is not over, or visits of it are not decided on yet."""
+    """The latest season is not over, not signed off though others are, or visits of it are not decided on."""
     latest = max((v.date.year for v in s.visits), default=None)
     if latest is None:
         return
@@ -199,9 +199,13 @@ def season_open(s: Situation, today: datetime.date | None = None) -> Iterator[Ca
         for station, day, status in s.record.left_out
         if station in chosen and day.year >= latest and status in ("submitted", "returned", "draft")
     )
-    is_open = closes is not None and today <= closes
-    if is_open or waiting:
+    signed = latest in s.record.closed_years
+    is_open = closes is not None and today <= closes and not signed
+    # A county that never signs seasons off is not told for ever that one is missing.
+    unsigned = bool(s.record.closed_years) and not signed and not is_open
+    if is_open or waiting or unsigned:
         why = [f"its season runs to {closes:%Y-%m-%d}"] if is_open else []
+        why += ["its season is not signed off"] if unsigned else []
         why += (
             [f"{waiting} of its visits {'is' if waiting == 1 else 'are'} not decided on"] if waiting else []
         )
@@ -213,6 +217,7 @@ def season_open(s: Situation, today: datetime.date | None = None) -> Iterator[Ca
             year=latest,
             closes_on=closes.isoformat() if is_open and closes else None,
             waiting=waiting,
+            unsigned=unsigned,
         )
 
 

@@ -24,14 +24,16 @@ def method_changed(s: Situation) -> Iterator[Caution]:
         return
     if outcome.apart:
         # The current method ran on at other stations, so the creek keeps its line; these years stand apart.
+        current = _way(outcome.current.method) if outcome.current else ""
         for period in outcome.apart:
             places = ", ".join(period.stations)
+            another = "laid out" if _way(period.method) == current else "sampled"
             yield caution(
                 "C06",
                 "warn",
                 f"{places} used {period.method_name}, {period.first_year} to {period.last_year}; "
                 "those years are tested apart and are in no line.",
-                f"Until {period.last_year} some stations were sampled in another way. Those years are kept apart.",
+                f"Until {period.last_year} some stations were {another} in another way. Those years are kept apart.",
                 stations=list(period.stations),
                 years=[period.first_year, period.last_year],
                 methods=sorted(methods),
@@ -39,15 +41,33 @@ def method_changed(s: Situation) -> Iterator[Caution]:
         return
     named = "; ".join(f"{p.method_name}, {p.first_year} to {p.last_year}" for p in outcome.periods)
     when = years_words(outcome.breaks) if outcome.breaks else "between stations"
+    what, public = _what_changed(methods)
     yield caution(
         "C06",
         "stop",
-        f"The sampling method changed ({when}): {named}. No verdict and no line runs across the change; "
-        "each part stands alone.",
-        f"The way of sampling changed ({when}). Years before and after are not joined.",
+        f"{what} ({when}): {named}. No verdict and no line runs across the change; each part stands alone.",
+        f"{public} ({when}). Years before and after are not joined.",
         breaks=list(outcome.breaks),
         methods=sorted(methods),
     )
+
+
+def _way(method: str) -> str:
+    """The sampling method of a key that may also hold the day from which a station's layout stands."""
+    return method.partition("@")[0]
+
+
+def _what_changed(methods: set[str]) -> tuple[str, str]:
+    """What keeps the years apart: the way of sampling, a station laid out anew, or both."""
+    laid_out = any("@" in one for one in methods)
+    if len({_way(one) for one in methods}) < 2 and laid_out:
+        return "A station was laid out anew", "A station was laid out anew"
+    if laid_out:
+        return (
+            "The sampling method changed and a station was laid out anew",
+            "The way of sampling changed and a station was laid out anew",
+        )
+    return "The sampling method changed", "The way of sampling changed"
 
 
 def gear_changed(s: Situation) -> Iterator[Caution]:
@@ -297,7 +317,8 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
     year, better = found
     if better < limits.CURVE_BEATS:
         return
-    changes = dict.fromkeys(s.outcome.breaks, "the method")
+    anew = len({_way(p.method) for p in s.outcome.periods}) < 2
+    changes = dict.fromkeys(s.outcome.breaks, "the station's layout" if anew else "the method")
     changes |= {
         n.starts_on.year: "the survey" for n in s.record.notes if n.category == "survey" and s.concerns(n)
     }
