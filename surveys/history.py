@@ -65,6 +65,7 @@ ORIGINS = {
     "desk": "typed at the desk",
     "device": "sent from a device",
     "restored": "an earlier state brought back",
+    "voucher": "a voucher that was confirmed",
 }
 
 _Stamp = tuple[datetime.datetime, Any]

@@ -13,6 +13,7 @@ from surveys.views import (
     season,
     station_versions,
     uploads,
+    vouchers,
 )
 
 app_name = "surveys"
@@ -26,6 +27,7 @@ urlpatterns = [
     path("entry/lists.json", entry_device.lists, name="entry_lists"),
     path("entry/near-names.json", names.near, name="near_names"),
     path("entry/sync/", entry_device.sync, name="entry_sync"),
+    path("entry/sync/voucher/", vouchers.voucher_from_device, name="entry_voucher"),
     path("upload/", uploads.upload_list, name="upload_list"),
     path("upload/season-file.json", uploads.season_schema, name="season_schema"),
     path("upload/season-file-example.csv", uploads.season_example, name="season_example"),
@@ -55,6 +57,10 @@ urlpatterns = [
     path("season/permits/", season.season_permit, name="season_permit_add"),
     path("season/permits/<int:pk>/", season.season_permit, name="season_permit"),
     path("visits/<int:pk>/history/", history.visit_history, name="visit_history"),
+    path("visits/<int:pk>/vouchers/", vouchers.visit_vouchers, name="visit_vouchers"),
+    path("visits/<int:pk>/vouchers/<int:number>/photo", vouchers.voucher_photo, name="voucher_photo"),
+    path("visits/<int:pk>/vouchers/<int:number>/confirm/", vouchers.voucher_confirm, name="voucher_confirm"),
+    path("visits/<int:pk>/vouchers/<int:number>/correct/", vouchers.voucher_correct, name="voucher_correct"),
     path("review/", review.review, name="review"),
     path("review/<int:pk>/", review.review_visit, name="review_visit"),
     path("review/<int:pk>/submit/", review.resubmit, name="resubmit"),

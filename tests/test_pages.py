@@ -57,6 +57,7 @@ PAGES: dict[str, set[str]] = {
     "/stations/WIL-01/layout/": ENTERS | REVIEWS,
     "/stations/WIL-01/layout/0/": ENTERS,
     "/visits/{accepted}/history/": ENTERS | REVIEWS,
+    "/visits/{accepted}/vouchers/": ENTERS | REVIEWS,
     "/review/": REVIEWS,
     "/notes/": WRITES_NOTES,
     "/watersheds/willow-run/notes/new/": WRITES_NOTES,

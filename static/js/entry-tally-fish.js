@@ -1,7 +1,9 @@
 // The screen while fish are called out: one large button per species, passes, timer, undo.
 
-import { CONTAINERS, at, cannot, clock, depletion, fold, lookAlikes, newPass, passTotal, ranFor } from "./entry-tally-model.js";
-import { choice, decimal, el, field, ask, tick } from "./entry-tally-parts.js";
+import { APART, CONTAINERS, INTO, at, cannot, depletion, fold, lookAlikes, newPass, passTotal, ranFor, timeNow, totalWords } from "./entry-tally-model.js";
+import { choice, el, field, ask } from "./entry-tally-parts.js";
+import { lineDialog, restReleased } from "./entry-tally-line.js";
+import { PassFields } from "./entry-tally-pass.js";
 
 const LONG_PRESS_MS = 550;
 const NOTHING = { count: 0, young: 0, marks: 0 };
@@ -31,8 +33,10 @@ export class FishScreen {
     const { doc, hand } = this;
     this.status = el("p", { class: "tally-total", role: "status", "aria-live": "polite" });
     this.said = el("p", { class: "depletion", role: "status" });
+    this.last = el("p", { class: "tally-last", "aria-hidden": "true" });
     this.alert = el("div", { role: "alert" });
     this.buttons = new Map();
+    this.fields = new PassFields(this.hand);
     this.root.replaceChildren(
       el("div", { class: "pass-tabs", role: "group", "aria-label": "Passes" }, doc.passes.map((pass, index) => el("button", {
         type: "button", class: "second", id: `pass-${index + 1}`, "aria-pressed": String(doc.pass === index + 1),
@@ -40,9 +44,9 @@ export class FishScreen {
       }, `Pass ${index + 1}${pass.closed ? ", closed" : ""}`))),
       el("div", { class: "tally-bar" }, this.status, !this.pass.closed
         && el("button", { type: "button", class: "second", id: "undo", onclick: () => this.undo() }, "Undo")),
-      this.said, this.alert,
+      this.last, this.said, this.alert,
       ...(this.pass.closed ? this.closedPass() : this.openPass()),
-      this.passFields(),
+      this.fields.root,
     );
     this.update();
     if (focus) document.getElementById(focus)?.focus();
@@ -55,12 +59,11 @@ export class FishScreen {
       this.summary(),
       el("p", { class: "actions" },
         last && el("button", { type: "button", id: "next-pass", onclick: () => hand.change((one) => {
-          one.passes.push(newPass());
+          one.passes.push({ ...newPass(), started: timeNow(one) });
           one.pass = one.passes.length;
         }).then(() => this.draw()) }, `Begin pass ${doc.pass + 1}`),
         el("button", { type: "button", class: "second", onclick: () => hand.change((one) => {
-          one.passes[one.pass - 1].closed = false;
-          one.passes[one.pass - 1].noFish = false;
+          Object.assign(one.passes[one.pass - 1], { closed: false, noFish: false, ended: "" });
         }).then(() => this.draw()) }, `Open pass ${doc.pass} again`)),
     ];
   }
@@ -68,7 +71,9 @@ export class FishScreen {
   summary() {
     const rows = [...this.counts].filter(([place, one]) => place.startsWith(`${this.doc.pass}-`) && one.count);
     if (!rows.length) return el("p", {}, "No fish in this pass.");
-    return el("ul", {}, rows.map(([place, one]) => el("li", {}, `${this.hand.taxa.get(Number(place.split("-")[1]))?.name}: ${one.count}`)));
+    return el("div", {},
+      el("ul", {}, rows.map(([place, one]) => el("li", {}, `${this.hand.taxa.get(Number(place.split("-")[1]))?.name}: ${one.count}`))),
+      restReleased(this));
   }
 
   openPass() {
@@ -99,7 +104,7 @@ export class FishScreen {
           for (const button of event.target.parentElement.children) button.setAttribute("aria-pressed", String(button.id === `mode-${this.mode}`));
         },
       }, words))),
-      choice("Into", this.container, CONTAINERS, (value) => { this.container = value; }),
+      choice("Into", this.container, INTO, (value) => { this.container = value; }),
       el("ul", { class: "tally-list" }, this.doc.rows.map((taxon) => this.species(taxon))),
       el("datalist", { id: "tally-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
       search,
@@ -132,7 +137,13 @@ export class FishScreen {
     }, "123"));
   }
 
-  async add(taxon, given, container = this.container) {
+  /** The container a fish goes to by what is chosen on the screen. */
+  tubFor(taxon) {
+    if (this.container !== APART) return this.container;
+    return this.hand.taxa.get(taxon)?.eel ? "eel" : "main";
+  }
+
+  async add(taxon, given, container = this.tubFor(taxon)) {
     const tap = { ...NOTHING, ...given, pass: this.doc.pass, taxon, container, at: Date.now() };
     delete tap.none;
     const why = cannot(at(this.counts, tap.pass, taxon), tap);
@@ -142,9 +153,17 @@ export class FishScreen {
     } catch {
       return this.warn("The device could not keep this. Nothing was added: write it on paper.");
     }
-    if (this.pass.noFish) await this.hand.change((one) => { one.passes[one.pass - 1].noFish = false; });
+    if (this.pass.noFish || !this.pass.started) {
+      await this.hand.change((one) => {
+        const pass = one.passes[one.pass - 1];
+        pass.noFish = false;
+        pass.started ||= timeNow(one);
+      });
+      this.fields.showTimes();
+    }
     this.alert.replaceChildren();
     this.update();
+    this.readBack(taxon);
     return true;
   }
 
@@ -153,6 +172,13 @@ export class FishScreen {
     if (!last) return this.warn("There is nothing to undo in this pass.");
     await this.hand.untap(last.id);
     this.update(`Taken back: ${this.hand.taxa.get(last.taxon)?.name}, ${last.count}. `);
+    this.readBack(last.taxon, "Taken back: ");
+  }
+
+  /** What is now written down for the species that was called, large enough to be read back from the bank. */
+  readBack(taxon, words = "") {
+    const { count } = at(this.counts, this.doc.pass, taxon);
+    this.last.replaceChildren(el("span", {}, `${words}${this.hand.taxa.get(taxon)?.name ?? ""}`), el("strong", {}, String(count)));
   }
 
   warn(words) {
@@ -170,103 +196,37 @@ export class FishScreen {
       pass.since = null;
       pass.noFish = none;
       pass.closed = true;
+      // Two times within one minute would say that the pass took none.
+      const now = timeNow(one);
+      if (!pass.ended && now > pass.started) pass.ended = now;
     });
     this.draw();
     document.getElementById("next-pass")?.focus();
   }
 
   keypad(taxon, name) {
-    const { doc, hand } = this;
-    const place = `${doc.pass}-${taxon}`;
-    const given = { count: "", young: "", marks: "" };
-    const fate = { ...(doc.fates[place] ?? {}) };
-    let weight = doc.weights[place] ?? "";
-    let container = this.container;
-    const keys = { inputmode: "numeric" };
-    const word = el("p", { role: "alert", class: "error-words" });
-    const close = () => box.close();
-    const done = async (sign) => {
-      if (Object.values({ ...given, ...fate }).some((text) => text && !/^\d{1,6}$/.test(text))) {
-        word.textContent = "Type whole numbers.";
-        return;
-      }
-      const tap = Object.fromEntries(Object.entries(given).map(([key, text]) => [key, sign * Number(text || 0)]));
-      const now = at(this.counts, doc.pass, taxon);
-      const why = cannot(now, { ...tap, container });
-      if (why) { word.textContent = why; return; }
-      const said = ["released", "died", "kept"].map((key) => fate[key]).filter(Boolean);
-      const sum = said.reduce((a, b) => a + Number(b), 0);
-      if (said.length && sum !== now.count + tap.count && !await ask(`Released, died and kept add up to ${sum}, but ${now.count + tap.count} fish are tallied.`, "Keep it so")) return;
-      await hand.change((one) => {
-        one.weights[place] = decimal(weight);
-        one.fates[place] = fate;
-      });
-      if ((tap.count || tap.young || tap.marks) && !await this.add(taxon, tap, container)) return;
-      close();
-      this.update();
-    };
-    const box = el("dialog", { class: "tally-dialog", "aria-label": `${name}, pass ${doc.pass}` },
-      el("h2", {}, `${name}, pass ${doc.pass}`),
-      word,
-      field("Fish", "", (text) => { given.count = text; }, { ...keys, id: "many-count" }),
-      field("Of these, of the year", "", (text) => { given.young = text; }, keys),
-      field("Of these, with anomalies", "", (text) => { given.marks = text; }, keys),
-      choice("Into", container, CONTAINERS, (value) => { container = value; }),
-      field("Batch weight of the pass, g", weight, (text) => { weight = text; }, { inputmode: "decimal", id: "many-weight" }),
-      el("details", {}, el("summary", {}, "Released, died, kept"),
-        ["released", "died", "kept"].map((key) => field(key, fate[key] ?? "", (text) => { fate[key] = text; }, keys))),
-      el("p", { class: "actions" },
-        el("button", { type: "button", onclick: () => done(1) }, "Add"),
-        el("button", { type: "button", class: "second", onclick: () => done(-1) }, "Take away"),
-        el("button", { type: "button", class: "second", onclick: close }, "Go back")));
-    box.addEventListener("keydown", (event) => {
-      if (event.key !== "Enter" || event.target.tagName !== "INPUT") return;
-      event.preventDefault();
-      event.target.dispatchEvent(new Event("change"));
-      done(1);
-    });
-    box.addEventListener("close", () => { box.remove(); document.getElementById(`add-${taxon}`)?.focus(); });
-    document.body.append(box);
-    box.showModal();
-  }
-
-  passFields() {
-    const { doc, hand } = this;
-    const set = (name) => (text) => hand.change((one) => { one.passes[one.pass - 1][name] = decimal(text); }).then(() => this.showClock());
-    this.timer = el("button", { type: "button", class: "second", id: "timer", onclick: async () => {
-      await hand.change((one) => {
-        const pass = one.passes[one.pass - 1];
-        pass.seconds = ranFor(pass);
-        pass.since = pass.since ? null : Date.now();
-      });
-      this.showClock();
-    } });
-    return el("section", { class: "tally-pass-fields", "aria-label": `Effort and weight of pass ${doc.pass}` },
-      el("p", { class: "actions" }, this.timer),
-      el("p", { class: "note-line" }, "The timer stands in for the unit’s own counter. Where the counter is read, type its seconds: they count."),
-      field("Current-on time by the counter, s", this.pass.effort, set("effort"), { inputmode: "numeric", id: "pass-effort" }),
-      field("Total weight of the pass, g", this.pass.weight, set("weight"), { inputmode: "decimal", id: "pass-weight" }),
-      tick("Fish of the year are told apart at this visit", doc.told.young, (on) => hand.change((one) => { one.told.young = on; })),
-      tick("All fish are looked at for anomalies", doc.told.marks, (on) => hand.change((one) => { one.told.marks = on; })));
+    lineDialog(this, taxon, name);
   }
 
   showClock() {
-    this.timer.textContent = `${this.pass.since ? "Stop" : "Start"} the timer, ${clock(ranFor(this.pass))}`;
+    this.fields.showClock();
   }
 
   /** Figures and words after a change; the buttons stay, and with them the place of the finger. */
   update(before = "") {
     const { doc, counts } = this;
-    const { fish, taxa } = passTotal(counts, doc.pass);
-    let all = 0;
-    for (const one of counts.values()) all += one.count;
-    this.status.textContent = `${before}Pass ${doc.pass}: ${fish} fish of ${taxa} ${taxa === 1 ? "taxon" : "taxa"}. All passes: ${all}.`;
-    this.said.textContent = depletion(doc, counts);
+    const names = this.hand.taxa;
+    const total = passTotal(counts, doc.pass, names);
+    const all = doc.passes.map((_, index) => passTotal(counts, index + 1, names));
+    const [fish, eels] = [all.reduce((sum, one) => sum + one.fish, 0), all.reduce((sum, one) => sum + one.eels, 0)];
+    this.status.textContent = `${before}Pass ${doc.pass}: ${totalWords(total)}. All passes: ${fish}${eels ? ` (${eels} ${eels === 1 ? "eel" : "eels"})` : ""}.`;
+    this.said.textContent = depletion(doc, counts, names);
     this.said.hidden = !this.said.textContent;
     for (const [taxon, { figure, button, name }] of this.buttons) {
       const one = at(counts, doc.pass, taxon);
       const parts = [one.young && `${one.young} of the year`, one.marks && `${one.marks} with anomalies`,
-        ...CONTAINERS.slice(1).map(([key, words]) => one.containers[key] && `${one.containers[key]} in ${words}`)].filter(Boolean);
+        ...CONTAINERS.slice(1).map(([key, words]) => one.containers[key] && `${one.containers[key]} in ${words}`),
+        doc.marks[`${doc.pass}-${taxon}`]?.estimated && "estimated", doc.marks[`${doc.pass}-${taxon}`]?.unsure && "unsure"].filter(Boolean);
       figure.replaceChildren(el("strong", {}, String(one.count)), parts.length ? el("small", {}, parts.join(", ")) : "");
       button.setAttribute("aria-label", `${name}: ${one.count}${parts.length ? `, ${parts.join(", ")}` : ""}. Add one`);
     }

@@ -1,8 +1,13 @@
-// What a tally is: counts folded from taps, and the visit as it is sent. No page and no database in here.
+// What a tally is: a visit, its passes, and counts folded from taps. No page and no database in here.
 
 export const CONTAINERS = [["main", "main tub"], ["eel", "eel live well"], ["other", "other container"]];
+/** Chosen on the screen of the fish: the tub that the taps of each species go to. */
+export const APART = "apart";
+export const INTO = [...CONTAINERS.slice(0, 1), [APART, "main tub, eels into the eel live well"], ...CONTAINERS.slice(1)];
+export const FATES = ["released", "died", "kept"];
 export const WATER = [
   ["water_temp_c", "Water temperature", "°C"],
+  ["air_temp_c", "Air temperature", "°C"],
   ["conductivity_us_cm", "Conductivity", "µS/cm"],
   ["dissolved_oxygen_mg_l", "Dissolved oxygen", "mg/L"],
   ["ph", "pH", ""],
@@ -12,7 +17,25 @@ export const WATER = [
 export const NETS = [["", "not recorded"], ["both", "both ends"], ["upstream", "upstream end only"],
   ["downstream", "downstream end only"], ["none", "none"]];
 
-export const newPass = () => ({ closed: false, noFish: false, seconds: 0, since: null, effort: "", weight: "" });
+export const BASIS = [["", "not recorded"], ["ambient", "at the water’s own temperature"], ["25 C", "worked out for 25 degrees C"]];
+export const BOTTOM = [["", "not recorded"], ["yes", "yes"], ["partly", "partly"], ["no", "no"]];
+export const WAVEFORMS = [["", "not recorded"], ["DC", "direct current"], ["pulsed DC", "pulsed direct current"], ["AC", "alternating current"]];
+/** What the unit shows, at the start and at the end of a pass. Nothing is ever proposed for it. */
+export const SETTINGS = [["volts", "Voltage, V"], ["pulse_hz", "Pulse frequency, Hz"], ["pulse_width_ms", "Pulse width, ms"]];
+
+export const newPass = () => ({
+  closed: false, noFish: false, seconds: 0, since: null, effort: "", weight: "",
+  from: "", to: "", started: "", ended: "", gear: {},
+});
+
+/** A visit as earlier versions kept it, with what has been added since left empty. */
+export function upgraded(doc) {
+  return {
+    checks: [], checksBy: "", marks: {}, batches: {}, told: { young: false, marks: false }, weights: {}, fates: {}, alike: [],
+    ...doc,
+    passes: doc.passes.map((pass) => ({ ...newPass(), ...pass })),
+  };
+}
 
 /** A visit that begins on this device, under a key of its own. */
 export function newVisit(station, date, method) {
@@ -30,7 +53,11 @@ export function newVisit(station, date, method) {
     widths: [],
     told: { young: false, marks: false },
     weights: {},
+    batches: {},
     fates: {},
+    marks: {},
+    checks: [],
+    checksBy: "",
     alike: [],
     ready: false,
     sent: null,
@@ -58,17 +85,24 @@ export function fold(taps) {
 
 export const at = (counts, pass, taxon) => counts.get(`${pass}-${taxon}`) ?? NONE();
 
-/** Fish and taxa of one pass. */
-export function passTotal(counts, pass) {
+/** Fish and taxa of one pass, and how many of the fish are eels. */
+export function passTotal(counts, pass, names = new Map()) {
   let fish = 0;
   let taxa = 0;
+  let eels = 0;
   for (const [place, one] of counts) {
-    if (Number(place.split("-")[0]) !== pass || one.count < 1) continue;
+    const [number, taxon] = place.split("-").map(Number);
+    if (number !== pass || one.count < 1) continue;
     fish += one.count;
     taxa += 1;
+    if (names.get(taxon)?.eel) eels += one.count;
   }
-  return { fish, taxa };
+  return { fish, taxa, eels };
 }
+
+/** "12 fish of 3 taxa", with eels told apart where there are any: they are held and counted apart. */
+export const totalWords = ({ fish, taxa, eels }) =>
+  `${fish} fish of ${taxa} ${taxa === 1 ? "taxon" : "taxa"}${eels ? ` (${eels} ${eels === 1 ? "eel" : "eels"}, ${fish - eels} other fish)` : ""}`;
 
 /** Why a change to a catch line cannot be, or nothing. */
 export function cannot(now, tap) {
@@ -87,28 +121,54 @@ export const ranFor = (pass, now = Date.now()) =>
 
 export const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 
-/** Current-on time of a pass: what was typed, else the timer, else nothing. */
-export const effortOf = (pass) => pass.effort || (ranFor(pass) ? String(ranFor(pass)) : "");
+/** Seconds between two readings of the unit's counter; nothing where one is missing or the second is lower. */
+export function counted(pass) {
+  const [from, to] = [pass.from, pass.to].map((text) => (/^\d{1,9}$/.test(text) ? Number(text) : NaN));
+  return to >= from ? String(to - from) : "";
+}
+
+/** Current-on time of a pass: what was typed, else the counter's readings, else the timer, else nothing. */
+export const effortOf = (pass) => pass.effort || counted(pass) || (ranFor(pass) ? String(ranFor(pass)) : "");
+
+/** The time of day now, where the visit is of today: an older sheet that is typed later has times of its own. */
+export function timeNow(doc, now = new Date()) {
+  return now.toLocaleDateString("en-CA") === doc.date ? now.toTimeString().slice(0, 5) : "";
+}
+
+/** Weight of the batch from the scale: with the container, less the container alone. */
+export function net({ gross, tare } = {}) {
+  const [heavy, light] = [gross, tare].map((text) => (text ? Number(text) : NaN));
+  return heavy >= light ? String(Math.round((heavy - light) * 1000) / 1000) : "";
+}
+
+/** Released, died and kept of a line, where they make up its count; nothing where they do not, or are not known. */
+export function fateOf(fate, count) {
+  const given = FATES.map((name) => fate?.[name] ?? "");
+  if (given.every((text) => !text)) return null;
+  return given.reduce((sum, text) => sum + Number(text || 0), 0) === count ? given.map((text) => text || "0") : null;
+}
 
 export function meanWidth(widths) {
   const read = widths.map(Number).filter((one) => one > 0);
   return read.length ? String(Math.round((read.reduce((a, b) => a + b, 0) / read.length) * 100) / 100) : "";
 }
 
-/** The pass that was made last: one with fish, said to have none, or with an effort. */
-const wasMade = (pass, total) => total.fish > 0 || pass.noFish || Boolean(effortOf(pass)) || Boolean(pass.weight);
+/** Whether a pass was made: one with fish, said to have none, or with an effort. */
+export const wasMade = (pass, total) => total.fish > 0 || pass.noFish || Boolean(effortOf(pass)) || Boolean(pass.weight);
 
 /** What the catch did from pass to pass. It is left to the crew leader whether another is made. */
-export function depletion(doc, counts) {
+export function depletion(doc, counts, names = new Map()) {
   const said = [];
   for (let number = 2; number <= doc.passes.length; number += 1) {
     const [before, now] = [doc.passes[number - 2], doc.passes[number - 1]];
-    const [first, second] = [passTotal(counts, number - 1).fish, passTotal(counts, number).fish];
+    const [one, other] = [passTotal(counts, number - 1, names), passTotal(counts, number, names)];
+    const [first, second] = [one.fish, other.fish];
     if (!before.closed || !now.closed) break;
     if (second < first) said.push(`Pass ${number}: ${second} fish after ${first}; the catch fell.`);
     else if (first === 0) said.push(`Pass ${number}: no fish again.`);
     else said.push(`Pass ${number}: ${second} fish after ${first}; the catch did not fall. `
       + "Whether another pass is made is the crew leader’s decision.");
+    if (one.eels || other.eels) said.push(`Without eels: ${second - other.eels} after ${first - one.eels}; eels: ${other.eels} after ${one.eels}.`);
   }
   return said.join(" ");
 }
@@ -123,52 +183,4 @@ export function lookAlikes(doc, counts, taxa) {
     }
   }
   return null;
-}
-
-/** What the sheet has no cell for goes into its notes, in words. */
-function notes(doc, counts, taxa) {
-  const lines = doc.texts.notes ? [doc.texts.notes] : [];
-  if (doc.widths.filter(Boolean).length) lines.push(`Widths measured (m): ${doc.widths.filter(Boolean).join(", ")}.`);
-  const name = (taxon) => taxa.get(taxon)?.name ?? `taxon ${taxon}`;
-  for (const [place, one] of counts) {
-    const [pass, taxon] = place.split("-").map(Number);
-    for (const [container, words] of CONTAINERS.slice(1)) {
-      if (one.containers[container]) lines.push(`Pass ${pass}, ${name(taxon)}: ${one.containers[container]} in the ${words}.`);
-    }
-    const fate = doc.fates[place];
-    const said = ["released", "died", "kept"].filter((word) => fate?.[word]).map((word) => `${fate[word]} ${word}`);
-    if (said.length) lines.push(`Pass ${pass}, ${name(taxon)}: ${said.join(", ")}.`);
-  }
-  return lines.join("\n");
-}
-
-/** The visit as it is sent. Blank is not recorded; a zero is only sent where it was said. */
-export function message(doc, taps, taxa) {
-  const counts = fold(taps);
-  const texts = { ...doc.texts };
-  const width = meanWidth(doc.widths);
-  if (width) texts.mean_width_m = width;
-  texts.notes = notes(doc, counts, taxa);
-  doc.passes.forEach((pass, index) => {
-    const number = index + 1;
-    const total = passTotal(counts, number);
-    if (!wasMade(pass, total)) return;
-    if (pass.noFish && !total.fish) texts[`no_fish-${number}`] = "1";
-    texts[`effort_s-${number}`] = effortOf(pass);
-    texts[`pass_biomass_g-${number}`] = pass.weight;
-  });
-  for (const [place, one] of counts) {
-    if (one.count < 1) continue;
-    texts[`count-${place}`] = String(one.count);
-    if (one.young || doc.told.young) texts[`young_of_year-${place}`] = String(one.young);
-    if (one.marks || doc.told.marks) texts[`anomalies-${place}`] = String(one.marks);
-    texts[`biomass_g-${place}`] = doc.weights[place] ?? "";
-  }
-  return {
-    key: doc.key,
-    station: doc.station,
-    visit_date: doc.date,
-    method: doc.method,
-    texts: Object.fromEntries(Object.entries(texts).filter(([, text]) => text !== "" && text != null)),
-  };
 }

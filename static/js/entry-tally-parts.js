@@ -34,9 +34,9 @@ export function choice(words, value, options, change) {
   return el("div", { class: "field" }, el("label", { for: id }, words), select);
 }
 
-export function tick(words, checked, change) {
+export function tick(words, checked, change, name = "") {
   number += 1;
-  const id = `field-${number}`;
+  const id = name || `field-${number}`;
   const input = el("input", { type: "checkbox", id, checked });
   input.addEventListener("change", () => change(input.checked));
   return el("div", { class: "field check" }, input, el("label", { for: id }, words));

@@ -2,7 +2,7 @@
 // twice, because an answer was lost on the way, is stored once.
 
 import * as store from "./entry-tally-store.js";
-import { message } from "./entry-tally-model.js";
+import { message } from "./entry-tally-message.js";
 
 const TRY_AGAIN_MS = 60_000;
 let sending = null;
@@ -13,9 +13,15 @@ export function sendAll(addresses, taxa, changed) {
   return sending;
 }
 
+/** Vouchers that go up now: their visit is on the server, and they were neither taken nor refused. */
+async function waitingVouchers() {
+  const there = new Set((await store.visits()).filter((one) => one.sent || one.clash).map((one) => one.key));
+  return (await store.vouchers()).filter((one) => there.has(one.visit) && !one.sent && !one.refused);
+}
+
 async function sendNow(addresses, taxa, changed) {
   const ready = (await store.visits()).filter((one) => one.ready && !one.sent && !one.clash);
-  if (!ready.length) return "";
+  if (!ready.length && !(await waitingVouchers()).length) return "";
   let token;
   try {
     const answer = await fetch(addresses.sync, { cache: "no-store" });
@@ -30,7 +36,39 @@ async function sendNow(addresses, taxa, changed) {
     changed(doc.key);
     if (words) return words;
   }
-  return "";
+  let hindered = "";
+  for (const voucher of await waitingVouchers()) {
+    const words = await sendVoucher(addresses, token, voucher);
+    changed(voucher.visit);
+    hindered ||= words;
+  }
+  return hindered;
+}
+
+/** One voucher under its own key: sent again after a lost answer, it is stored once. */
+async function sendVoucher(addresses, token, voucher) {
+  const form = new FormData();
+  const { key, visit, taxon, number, kind, remark } = voucher;
+  form.append("voucher", JSON.stringify({ key, visit, taxon, number, kind, remark }));
+  if (voucher.photo) form.append("photo", voucher.photo, `${key}.jpg`);
+  let answer;
+  let said;
+  try {
+    answer = await fetch(addresses.vouchers, { method: "POST", headers: { "X-CSRFToken": token }, body: form });
+    said = await answer.json();
+  } catch {
+    return "The signal was lost. Vouchers that wait are sent again when it is back.";
+  }
+  if (answer.ok) {
+    // What is safe on the server need not fill the device.
+    await store.keepVoucher({ ...voucher, photo: null, sent: { at: Date.now() } });
+    return "";
+  }
+  if ([400, 413, 422].includes(answer.status)) {
+    await store.keepVoucher({ ...voucher, refused: said.message ?? "It was not taken." });
+    return "";
+  }
+  return said.message ?? "The server could not take a voucher now. It is tried again.";
 }
 
 async function sendOne(addresses, token, doc, taxa) {

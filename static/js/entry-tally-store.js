@@ -1,20 +1,49 @@
 // The device's own database: visits with what was measured, and every tap as a row of its own.
 // A write is done when the transaction is complete, on the disk and not only in memory.
 
+import { upgraded } from "./entry-tally-model.js";
+
 const NAME = "rillmark-tally";
+const VERSION = 2;
 let opening;
+
+/** Version 2 adds vouchers and new parts of a visit. Visits in progress are completed in place, taps stay. */
+function upgrade(request, before) {
+  const db = request.result;
+  if (before < 1) {
+    db.createObjectStore("visits", { keyPath: "key" });
+    db.createObjectStore("taps", { keyPath: "id", autoIncrement: true }).createIndex("visit", "visit");
+    db.createObjectStore("lists");
+  }
+  if (before < 2) db.createObjectStore("vouchers", { keyPath: "key" }).createIndex("visit", "visit");
+  if (before === 1) {
+    request.transaction.objectStore("visits").openCursor().onsuccess = (event) => {
+      const cursor = event.target.result;
+      if (!cursor) return;
+      cursor.update(upgraded(cursor.value));
+      cursor.continue();
+    };
+  }
+}
 
 function open() {
   opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      const db = request.result;
-      db.createObjectStore("visits", { keyPath: "key" });
-      db.createObjectStore("taps", { keyPath: "id", autoIncrement: true }).createIndex("visit", "visit");
-      db.createObjectStore("lists");
+    const request = indexedDB.open(NAME, VERSION);
+    request.onupgradeneeded = (event) => upgrade(request, event.oldVersion);
+    request.onsuccess = () => {
+      // A later version in another page may take over; this one opens anew when it is needed.
+      request.result.onversionchange = () => {
+        request.result.close();
+        opening = undefined;
+      };
+      resolve(request.result);
     };
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
+    // Another open page holds the earlier version. The request goes on by itself once that page is closed.
+    request.onblocked = () => dispatchEvent(new Event("tally-blocked"));
+    request.onerror = () => {
+      opening = undefined;
+      reject(request.error);
+    };
   });
   return opening;
 }
@@ -56,14 +85,22 @@ export async function changeVisit(key, change) {
   return changed;
 }
 
-/** Take a visit and all its taps off the device. */
-export const dropVisit = (key) => run(["visits", "taps"], "readwrite", (t) => {
+/** Vouchers of a visit, or of all visits; the photograph of each is a blob in it. */
+export const vouchers = (key) => run(["vouchers"], "readonly", (t) =>
+  (key ? t.objectStore("vouchers").index("visit").getAll(key) : t.objectStore("vouchers").getAll()));
+export const keepVoucher = (one) => run(["vouchers"], "readwrite", (t) => t.objectStore("vouchers").put(one));
+export const dropVoucher = (key) => run(["vouchers"], "readwrite", (t) => t.objectStore("vouchers").delete(key));
+
+/** Take a visit, all its taps and its vouchers off the device. */
+export const dropVisit = (key) => run(["visits", "taps", "vouchers"], "readwrite", (t) => {
   t.objectStore("visits").delete(key);
-  const request = t.objectStore("taps").index("visit").openKeyCursor(IDBKeyRange.only(key));
-  request.onsuccess = () => {
-    const cursor = request.result;
-    if (!cursor) return;
-    t.objectStore("taps").delete(cursor.primaryKey);
-    cursor.continue();
-  };
+  for (const name of ["taps", "vouchers"]) {
+    const request = t.objectStore(name).index("visit").openKeyCursor(IDBKeyRange.only(key));
+    request.onsuccess = () => {
+      const cursor = request.result;
+      if (!cursor) return;
+      t.objectStore(name).delete(cursor.primaryKey);
+      cursor.continue();
+    };
+  }
 });

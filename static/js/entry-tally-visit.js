@@ -1,12 +1,17 @@
 // The screens around the fish: water, widths and nets; finishing; and what became of a visit that was sent.
 
-import { NETS, WATER, effortOf, fold, meanWidth, message, passTotal } from "./entry-tally-model.js";
+import { BASIS, BOTTOM, NETS, WATER, effortOf, fold, meanWidth, passTotal, totalWords } from "./entry-tally-model.js";
+import { message, oddFates } from "./entry-tally-message.js";
+import { unsent, voucherScreen } from "./entry-tally-voucher.js";
 import { ask, choice, decimal, el, field } from "./entry-tally-parts.js";
+
+const WORDS = new Set(["notes", "crew_lead", "identifier", "weather", "meters", "stop_nets", "conductivity_basis", "bottom_visible", "calibrated_on"]);
 
 /** Water readings, reach, widths at transects, nets, remarks. Each is kept when the field is left. */
 export function waterScreen(hand) {
   const { doc } = hand;
-  const set = (name) => (text) => hand.change((one) => { one.texts[name] = name === "notes" || name === "crew_lead" ? text : decimal(text); });
+  const set = (name) => (text) => hand.change((one) => { one.texts[name] = WORDS.has(name) ? text : decimal(text); });
+  const text = (name) => doc.texts[name] ?? "";
   const mean = el("p", { role: "status" });
   const widths = el("div", { class: "tally-widths" });
   const showMean = () => { mean.textContent = meanWidth(hand.doc.widths) ? `Mean width: ${meanWidth(hand.doc.widths)} m.` : "No width yet."; };
@@ -26,17 +31,25 @@ export function waterScreen(hand) {
   };
   showWidths();
   showMean();
-  const notes = el("textarea", { id: "notes", rows: 3, maxlength: 1500, value: doc.texts.notes ?? "" });
+  const notes = el("textarea", { id: "notes", rows: 3, maxlength: 1500, value: text("notes") });
   notes.addEventListener("input", () => set("notes")(notes.value));
   return el("div", {},
     el("h2", {}, "Water"),
-    WATER.map(([name, words, unit]) => field(unit ? `${words}, ${unit}` : words, doc.texts[name] ?? "", set(name), { inputmode: "decimal", id: name })),
+    WATER.map(([name, words, unit]) => field(unit ? `${words}, ${unit}` : words, text(name), set(name), { inputmode: "decimal", id: name })),
+    choice("The conductivity is", text("conductivity_basis"), BASIS, set("conductivity_basis")),
+    choice("Can the bottom be seen?", text("bottom_visible"), BOTTOM, set("bottom_visible")),
+    field("Weather, and rain of the last two days", text("weather"), set("weather"), { maxlength: 200, id: "weather" }),
+    field("Serial numbers of the meters", text("meters"), set("meters"), { maxlength: 200, id: "meters" }),
+    field("Meters calibrated on", text("calibrated_on"), set("calibrated_on"), { type: "date", id: "calibrated_on" }),
     el("h2", {}, "Reach"),
-    field("Reach length fished, m", doc.texts.reach_length_m ?? "", set("reach_length_m"), { inputmode: "decimal", id: "reach_length_m" }),
+    field("Reach length fished, m", text("reach_length_m"), set("reach_length_m"), { inputmode: "decimal", id: "reach_length_m" }),
     el("p", { class: "note-line" }, "Filled in is the station’s fixed length. Change it if another was fished."),
     el("fieldset", { class: "field" }, el("legend", {}, "Wetted width at the transects"), widths, mean),
-    choice("Stop nets", doc.texts.stop_nets ?? "", NETS, set("stop_nets")),
-    field("Crew lead, initials are enough", doc.texts.crew_lead ?? "", set("crew_lead"), { maxlength: 100, id: "crew_lead" }),
+    choice("Stop nets", text("stop_nets"), NETS, set("stop_nets")),
+    el("h2", {}, "Crew"),
+    field("Crew lead, initials are enough", text("crew_lead"), set("crew_lead"), { maxlength: 100, id: "crew_lead" }),
+    field("Who named the fish, initials are enough", text("identifier"), set("identifier"), { maxlength: 100, id: "identifier" }),
+    field("People on the crew", text("crew_size"), set("crew_size"), { inputmode: "numeric", id: "crew_size" }),
     el("div", { class: "field" }, el("label", { for: "notes" }, "Remarks"), notes));
 }
 
@@ -44,13 +57,14 @@ export function waterScreen(hand) {
 export function finishScreen(hand) {
   const { doc } = hand;
   const counts = fold(hand.taps);
-  const rows = doc.passes.map((pass, index) => ({ pass, number: index + 1, ...passTotal(counts, index + 1) }));
+  const rows = doc.passes.map((pass, index) => ({ pass, number: index + 1, ...passTotal(counts, index + 1, hand.taxa) }));
+  const odd = oddFates(doc, counts, hand.taxa);
   const open = rows.filter(({ pass, fish }) => !pass.closed && (fish || effortOf(pass)));
   const blank = rows.find(({ pass, fish }) => !pass.closed && !fish && effortOf(pass));
   return el("div", {},
     el("h2", {}, "What is written down"),
-    el("ul", {}, rows.map(({ pass, number, fish, taxa }) => el("li", {},
-      `Pass ${number}: ${fish || pass.noFish ? `${fish} fish of ${taxa} ${taxa === 1 ? "taxon" : "taxa"}` : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
+    el("ul", {}, rows.map(({ pass, number, ...total }) => el("li", {},
+      `Pass ${number}: ${total.fish || pass.noFish ? totalWords(total) : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
     doc.refused && el("div", { class: "error-summary", role: "alert" }, el("h2", {}, "Not taken yet. Please put right:"),
       el("ul", {}, doc.refused.map((one) => el("li", {}, `${one.place ? `${one.place}: ` : ""}${one.message} ${one.remedy}`)))),
     doc.ready
@@ -60,6 +74,8 @@ export function finishScreen(hand) {
           el("button", { type: "button", class: "second", onclick: () => hand.change((one) => { one.ready = false; }).then(hand.redraw) }, "Not yet, I have to change something")))
       : el("div", {},
         blank ? el("p", { class: "message warning" }, `Pass ${blank.number} has an effort but no catch. Close it and say so if it caught no fish.`) : null,
+        odd.length ? el("div", { class: "message warning" }, el("p", {}, "Released, died and kept do not make up the fish tallied. As long as they differ, they go into the remarks:"),
+          el("ul", {}, odd.map((words) => el("li", {}, words)))) : null,
         el("p", {}, "Sent, it becomes a draft at the desk, where it is looked through and handed in for review."),
         el("p", { class: "actions" }, el("button", { type: "button", id: "send", onclick: async () => {
           if (open.length && !await ask(`Pass ${open[0].number} is not closed. Send the visit all the same?`, "Send it")) return;
@@ -81,8 +97,9 @@ export function sentScreen(hand) {
   const { doc } = hand;
   if (doc.sent) {
     return el("div", {},
-      el("p", { class: "message", role: "status" }, "Sent and stored as a draft. Nothing more is done from this device."),
+      el("p", { class: "message", role: "status" }, "Sent and stored as a draft. The visit is changed at the desk from now on; vouchers may still be added here."),
       el("p", { class: "actions" }, el("a", { class: "button", href: doc.sent.address }, "Open the sheet at the desk")),
+      voucherScreen(hand),
       removal(hand, "Remove it from this device", "It is stored on the server. Remove the copy on this device?"));
   }
   return el("div", {},
@@ -92,6 +109,7 @@ export function sentScreen(hand) {
       el("thead", {}, el("tr", {}, ["Where", "From this device", "Stored"].map((words) => el("th", { scope: "col" }, words)))),
       el("tbody", {}, doc.clash.differs.map((one) => el("tr", {}, el("th", { scope: "row" }, one.place), el("td", {}, one.mine || "empty"), el("td", {}, one.stored || "empty")))))),
     el("p", { class: "actions" }, el("a", { class: "button", href: doc.clash.address }, "Decide at the desk")),
+    voucherScreen(hand),
     removal(hand, "Remove it from this device", "What you sent is kept on the server. Remove the copy on this device?"));
 }
 
@@ -103,5 +121,9 @@ function removal(hand, words, question) {
       link.click();
       setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
     } }, "Save a copy as a file"),
-    el("button", { type: "button", class: "grave", onclick: async () => { if (await ask(question, words)) await hand.remove(); } }, words));
+    el("button", { type: "button", class: "grave", onclick: async () => {
+      const waiting = await unsent(hand.doc.key);
+      const more = waiting ? ` ${waiting} ${waiting === 1 ? "voucher was" : "vouchers were"} not sent and will be lost.` : "";
+      if (await ask(question + more, words)) await hand.remove();
+    } }, words));
 }

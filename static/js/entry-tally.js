@@ -6,9 +6,11 @@ import { newVisit } from "./entry-tally-model.js";
 import { keepSending, sendAll } from "./entry-tally-send.js";
 import { choice, el, field } from "./entry-tally-parts.js";
 import { FishScreen } from "./entry-tally-fish.js";
+import { beforeScreen } from "./entry-tally-before.js";
 import { finishScreen, sentScreen, waterScreen } from "./entry-tally-visit.js";
+import { voucherScreen } from "./entry-tally-voucher.js";
 
-const STEPS = [["fish", "Fish"], ["water", "Water and reach"], ["finish", "Finish"]];
+const STEPS = [["before", "Before"], ["fish", "Fish"], ["water", "Water and reach"], ["vouchers", "Vouchers"], ["finish", "Finish"]];
 
 class RillTally extends HTMLElement {
   async connectedCallback() {
@@ -21,8 +23,10 @@ class RillTally extends HTMLElement {
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.fish && this.show());
     for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
     this.showNetwork();
+    addEventListener("tally-blocked", () => { this.words.textContent = "Another page of the tally is open on this device in an earlier version. Close it; this one then goes on by itself."; });
     try {
       this.lists = await store.lists();
+      this.words.textContent = "";
       await this.show();
     } catch {
       this.words.textContent = "This browser does not let pages keep anything on the device (a private window?). The tally cannot be used in it.";
@@ -108,6 +112,8 @@ class RillTally extends HTMLElement {
     this.fish = null;
     let screen;
     if (done) screen = sentScreen(hand);
+    else if (this.step === "vouchers") screen = voucherScreen(hand);
+    else if (this.step === "before") screen = beforeScreen(hand);
     else if (this.step === "water") screen = waterScreen(hand);
     else if (this.step === "finish" || doc.ready) screen = finishScreen(hand);
     else {
@@ -124,13 +130,18 @@ class RillTally extends HTMLElement {
 
   async home() {
     const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
+    const unsent = (await store.vouchers()).filter((one) => !one.sent);
+    const vouchers = (one) => {
+      const waiting = unsent.filter((voucher) => voucher.visit === one.key).length;
+      return one.sent && waiting ? `, ${waiting} of its vouchers not yet` : "";
+    };
     const state = (one) => (one.sent ? "sent" : one.clash ? "differs from what is stored" : one.ready ? "waits for a signal" : one.refused ? "to be put right" : "being tallied");
     const cautions = document.getElementById("tally-cautions").content.cloneNode(true);
     this.body.replaceChildren(
       el("h1", { class: "finding" }, "Tally by the creek"),
       cautions,
       el("h2", {}, "On this device"),
-      visits.length ? el("ul", { class: "ruled" }, visits.map((one) => el("li", {}, el("a", { href: `#${one.key}` }, `${one.station}, ${one.date}`), `: ${state(one)}`)))
+      visits.length ? el("ul", { class: "ruled" }, visits.map((one) => el("li", {}, el("a", { href: `#${one.key}` }, `${one.station}, ${one.date}`), `: ${state(one)}${vouchers(one)}`)))
         : el("p", { class: "empty" }, "No visit yet. One that is begun here stays on the device until it is sent and removed."),
       this.lists ? this.begin() : el("p", {}, "The lists of stations and species are being fetched."),
       el("p", {}, el("a", { href: this.addresses.desk }, "Enter at the desk")));
@@ -147,7 +158,7 @@ class RillTally extends HTMLElement {
       el("datalist", { id: "tally-stations" }, stations.map((one) => el("option", { value: one.code }, [one.stream, one.name].filter(Boolean).join(", ")))),
       field("Day", given.date, (text) => { given.date = text; }, { type: "date", id: "tally-date" }),
       choice("Method", "", [["", "the station’s own"], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }),
-      el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, "Begin pass 1")));
+      el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, "Begin the visit")));
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const station = stations.find((one) => one.code.toLowerCase() === given.station.toLowerCase());
@@ -158,7 +169,7 @@ class RillTally extends HTMLElement {
       const doc = newVisit(station, given.date, given.method || station.method);
       await store.keepVisit(doc);
       navigator.storage?.persist?.().catch(() => undefined);
-      location.hash = doc.key;
+      location.hash = `${doc.key}/before`;
     });
     return form;
   }

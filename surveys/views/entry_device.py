@@ -20,9 +20,24 @@ from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
 from surveys.entry.field_lists import field_lists
 from surveys.entry.receive import CLASH, TAKEN, NotUnderstood, receive
 from surveys.entry.saving import Clash, NotOpen, NotSaved
+from surveys.models import SafetyCheck
 
 MODULES = tuple(
-    f"js/entry-tally{part}.js" for part in ("", "-store", "-model", "-send", "-parts", "-fish", "-visit")
+    f"js/entry-tally{part}.js"
+    for part in (
+        "",
+        "-store",
+        "-model",
+        "-message",
+        "-send",
+        "-parts",
+        "-fish",
+        "-line",
+        "-pass",
+        "-visit",
+        "-before",
+        "-voucher",
+    )
 )
 ASSETS = (
     "css/site.css",
@@ -40,7 +55,12 @@ LONGEST_MESSAGE = 512 * 1024
 @require_safe
 def tally(request: HttpRequest) -> HttpResponse:
     """The page itself names nobody, so that a shared device may keep it."""
-    context = {"standing_line": STANDING_LINE, "for_people": FOR_PEOPLE, "for_fish": FOR_FISH}
+    context = {
+        "standing_line": STANDING_LINE,
+        "for_people": FOR_PEOPLE,
+        "for_fish": FOR_FISH,
+        "checks": SafetyCheck.choices,
+    }
     return render(request, "surveys/entry_tally.html", context)
 
 
@@ -101,7 +121,7 @@ def manifest(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _refusal(request: HttpRequest) -> JsonResponse | None:
+def refusal(request: HttpRequest) -> JsonResponse | None:
     """Why this person may not use a device's addresses, as data instead of a sign-in page."""
     if not request.user.is_authenticated:
         return JsonResponse(
@@ -115,15 +135,15 @@ def _refusal(request: HttpRequest) -> JsonResponse | None:
 @never_cache
 @require_safe
 def lists(request: HttpRequest) -> HttpResponse:
-    return _refusal(request) or JsonResponse(field_lists())
+    return refusal(request) or JsonResponse(field_lists())
 
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def sync(request: HttpRequest) -> HttpResponse:
     """GET gives the token that a POST needs; POST takes one visit, exactly once."""
-    if refusal := _refusal(request):
-        return refusal
+    if turned_away := refusal(request):
+        return turned_away
     if request.method != "POST":
         return JsonResponse({"token": get_token(request), "person": request.user.get_username()})
     if int(request.META.get("CONTENT_LENGTH") or 0) > LONGEST_MESSAGE:

@@ -77,6 +77,7 @@ ROLES = {
     ),
     "reviewer": (
         "/review/",
+        "/visits/{accepted}/vouchers/",
         "/review/{submitted}/",
         "/visits/{submitted}/",
         "/visits/{accepted}/history/",

@@ -83,6 +83,7 @@ def begin_tally(page, url: str) -> None:
     page.fill("#tally-station", "WIL-01")
     page.fill("#tally-date", "2024-07-16")
     page.click("#tally-begin")
+    page.click("#to-fish")
     page.wait_for_selector("#close-pass")
 
 
@@ -115,6 +116,7 @@ def test_a_tally_without_a_network_survives_a_reload_and_is_sent_once(biologist,
     page.wait_for_selector("#many-count")
     page.mouse.up()
     page.fill("#many-count", "12")
+    page.click("text=Batch weight")
     page.fill("#many-weight", "30.5")
     page.click("dialog >> text=Add")
     page.wait_for_selector("text=Pass 1: 18 fish of 2 taxa")
@@ -248,7 +250,7 @@ def test_nothing_to_hit_is_smaller_than_a_thumb(biologist, live_server, creek):
     begin_tally(page, live_server.url)
     small = """els => els.map(e => [e.outerHTML.slice(0, 60), e.getBoundingClientRect()])
         .filter(([_, r]) => r.width && (r.height < 44 || r.width < 44)).map(([h]) => h)"""
-    for step in ("fish", "water", "finish"):
+    for step in ("before", "fish", "water", "vouchers", "finish"):
         page.goto(
             page.url.split("/tally/")[0] + "/tally/#" + page.url.split("#")[1].split("/")[0] + f"/{step}"
         )

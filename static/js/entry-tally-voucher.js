@@ -1,0 +1,108 @@
+// Vouchers: what the name of a fish rests on. A photograph is made smaller on the device, kept in its database, and
+// goes up when the visit is there.
+
+import * as store from "./entry-tally-store.js";
+import { ask, choice, el, field } from "./entry-tally-parts.js";
+
+const LONGEST_SIDE = 2000;
+const QUALITY = 0.85;
+const KINDS = [["photograph", "photograph"], ["preserved", "preserved fish"]];
+
+/** The picture upright and small, as a JPEG. Drawn anew, it holds nothing the camera wrote beside it. */
+async function shrunk(file) {
+  const picture = await createImageBitmap(file);
+  const part = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
+  const canvas = el("canvas", { width: Math.max(1, Math.round(picture.width * part)), height: Math.max(1, Math.round(picture.height * part)) });
+  const paper = canvas.getContext("2d");
+  paper.fillStyle = "white";
+  paper.fillRect(0, 0, canvas.width, canvas.height);
+  paper.drawImage(picture, 0, 0, canvas.width, canvas.height);
+  picture.close();
+  return new Promise((resolve, reject) => {
+    canvas.toBlob((blob) => (blob ? resolve(blob) : reject(new Error("no picture"))), "image/jpeg", QUALITY);
+  });
+}
+
+const state = (one) => (one.sent ? "on the server" : one.refused ? `not taken: ${one.refused}` : "kept on this device, goes up after the visit");
+
+/** Addresses of pictures on the screen; given back when it is drawn again. */
+const shown = new Set();
+
+function line(hand, one) {
+  const name = hand.taxa.get(one.taxon)?.name ?? `taxon ${one.taxon}`;
+  const words = [one.number && `number ${one.number}`, KINDS.find(([key]) => key === one.kind)[1], one.remark].filter(Boolean).join(", ");
+  let picture = null;
+  if (one.photo) {
+    const address = URL.createObjectURL(one.photo);
+    shown.add(address);
+    picture = el("img", { src: address, alt: `Photograph: ${name}` });
+  }
+  return el("li", { class: "tally-voucher" }, picture,
+    el("p", {}, el("strong", {}, name), `: ${words}. `, el("span", { class: "note-line" }, `${state(one)}.`)),
+    one.sent ? null : el("button", { type: "button", class: "second", onclick: async () => {
+      if (!await ask(`Delete the voucher of ${name} from the device? It was not sent.`, "Delete it")) return;
+      await store.dropVoucher(one.key);
+      hand.redraw();
+    } }, "Delete"));
+}
+
+function form(hand) {
+  const given = { taxon: "", number: "", kind: "photograph", remark: "" };
+  const names = new Map();
+  for (const one of hand.taxa.values()) {
+    for (const name of [one.name, one.latin, one.code, `${one.name} (${one.latin})`]) if (name) names.set(name.toLowerCase(), one.id);
+  }
+  const wrong = el("p", { role: "alert", class: "error-words" });
+  const file = el("input", { type: "file", accept: "image/*", capture: "environment", id: "voucher-photo" });
+  const made = el("form", { class: "work", novalidate: true },
+    el("h2", {}, "Add a voucher"),
+    wrong,
+    field("Species, as it was called", "", (text) => { given.taxon = text; }, { list: "voucher-taxa", id: "voucher-taxon" }),
+    el("datalist", { id: "voucher-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
+    field("Number on the label, if it has one", "", (text) => { given.number = text; }, { maxlength: 60, id: "voucher-number" }),
+    choice("What is kept", given.kind, KINDS, (value) => { given.kind = value; }),
+    el("div", { class: "field" }, el("label", { for: "voucher-photo" }, "Photograph, if one is taken"), file),
+    field("Remark", "", (text) => { given.remark = text; }, { maxlength: 300, id: "voucher-remark" }),
+    el("p", { class: "actions" }, el("button", { type: "submit", id: "voucher-keep" }, "Keep this voucher")));
+  made.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    wrong.textContent = "";
+    const taxon = names.get(given.taxon.toLowerCase());
+    if (taxon === undefined) {
+      wrong.textContent = given.taxon ? `${given.taxon} is not in the list. Choose from the names offered.` : "Say which species it is.";
+      return;
+    }
+    let photo = null;
+    try {
+      if (file.files.length) photo = await shrunk(file.files[0]);
+    } catch {
+      wrong.textContent = "This file could not be read as a picture. Take it again, or keep the voucher without it.";
+      return;
+    }
+    try {
+      await store.keepVoucher({ ...given, taxon, photo, key: crypto.randomUUID(), visit: hand.doc.key, at: Date.now(), sent: null, refused: null });
+    } catch {
+      wrong.textContent = "The device could not keep this; it may be full. Nothing was kept: write it on paper.";
+      return;
+    }
+    hand.redraw();
+    if (hand.doc.sent || hand.doc.clash) hand.send();
+  });
+  return made;
+}
+
+/** The vouchers of a visit as a list, with the form to add one. */
+export function voucherScreen(hand) {
+  const list = el("div", {}, el("p", {}, "Reading the vouchers on this device."));
+  store.vouchers(hand.doc.key).then((found) => {
+    for (const address of shown) URL.revokeObjectURL(address);
+    shown.clear();
+    list.replaceChildren(found.length
+      ? el("ul", { class: "tally-vouchers" }, found.sort((a, b) => a.at - b.at).map((one) => line(hand, one)))
+      : el("p", { class: "empty" }, "No voucher yet. One is worth keeping where a name is in doubt, or new to the creek."));
+  });
+  return el("div", {}, el("h2", {}, "Vouchers"), list, form(hand));
+}
+
+/** How many vouchers of a visit are on this device alone. */
+export const unsent = async (key) => (await store.vouchers(key)).filter((one) => !one.sent).length;

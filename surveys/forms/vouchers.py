@@ -1,0 +1,78 @@
+"""What a person fills in about a voucher: what it is, what it was confirmed as, which fish that touches."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from surveys.forms.entry import find_taxon
+from surveys.models import Taxon, VoucherKind
+from surveys.pictures import LARGEST_FILE
+
+
+class TaxonByName(forms.CharField):
+    """A taxon by any of its names, from a list that the browser offers while one types."""
+
+    def __init__(self, **given: Any) -> None:
+        widget = forms.TextInput(attrs={"list": "taxa", "autocomplete": "off"})
+        super().__init__(max_length=300, widget=widget, **given)
+
+    def clean(self, value: Any) -> Taxon:
+        text = super().clean(value)
+        taxon = find_taxon(text)
+        if taxon is None:
+            raise forms.ValidationError(f"{text} is not in the list of taxa. Choose one from the list.")
+        return taxon
+
+
+class VoucherForm(forms.Form):
+    taxon = TaxonByName(label="Name it was called by at the creek")
+    number = forms.CharField(
+        label="Number on the label", max_length=60, required=False, help_text="Leave empty if it has none."
+    )
+    kind = forms.ChoiceField(label="What is kept", choices=VoucherKind.choices)
+    photo = forms.FileField(
+        label="Photograph",
+        required=False,
+        help_text="JPEG, PNG or WebP. Only the picture is kept: what the camera wrote beside it is dropped.",
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+    remark = forms.CharField(label="Remark", max_length=300, required=False)
+
+    def clean_photo(self) -> bytes | None:
+        sent = self.cleaned_data["photo"]
+        if sent is None:
+            return None
+        if sent.size > LARGEST_FILE:
+            raise forms.ValidationError(
+                f"The file is larger than {LARGEST_FILE // 1024**2} MB. Send a smaller photograph."
+            )
+        content: bytes = sent.read()
+        return content
+
+
+class ConfirmForm(forms.Form):
+    confirmed_as = TaxonByName(label="Confirmed as")
+    confirmed_by = forms.CharField(label="Who confirmed it", max_length=100)
+    confirmed_on = forms.DateField(
+        label="On which day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def clean_confirmed_on(self) -> Any:
+        day = self.cleaned_data["confirmed_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError("This day is in the future.")
+        return day
+
+
+class CorrectForm(forms.Form):
+    """Which passes of the visit hold fish that were called by the wrong name."""
+
+    revision = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
+    passes = forms.TypedMultipleChoiceField(
+        label="Passes to put right",
+        coerce=int,
+        widget=forms.CheckboxSelectMultiple,
+        choices=[(number, number) for number in range(1, 100)],
+        error_messages={"required": "Choose at least one pass."},
+    )
