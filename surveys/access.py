@@ -46,7 +46,7 @@ ROLES: dict[str, frozenset[str]] = {
 # What an administrator may change in the reference lists, through Django's own admin pages.
 _ADMIN_MODELS = {
     "surveys": ["samplingmethod", "watershed", "station", "taxon", "taxonalias"],
-    "trends": ["landusenote", "landcover"],
+    "trends": ["landusenote", "landcover", "apitoken"],
     "auth": ["user"],
 }
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import admin
+from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.html import format_html
@@ -11,7 +12,7 @@ from django.utils.safestring import SafeString
 from surveys.access import MANAGE, may
 from surveys.admin import SamplingMethodAdmin, StationAdmin, TaxonAdmin, counted
 from surveys.models import SamplingMethod, Station, Taxon
-from trends.models import LandCover, LandUseNote, TrendResult, VisitResult
+from trends.models import ApiToken, LandCover, LandUseNote, TrendResult, VisitResult
 from trends.recompute import sampling_method_changed, station_changed, traits_changed
 from trends.trait_changes import TRAIT_FIELDS
 
@@ -130,3 +131,26 @@ class TrendResultAdmin(ReadOnly):
     list_select_related = ["watershed", "station"]
     list_filter = ["measure", "certainty", "watershed"]
     search_fields = ["station__code", "watershed__name"]
+
+
+@admin.register(ApiToken)
+class ApiTokenAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    """Who reads by program; an administrator may revoke, and nothing else."""
+
+    list_display = ["name", "person", "made_at", "ends_on", "last_used_at", "state"]
+    list_select_related = ["person"]
+    list_filter = ["person"]
+    readonly_fields = ["person", "name", "made_at", "ends_on", "last_used_at", "revoked_at", "revoked_by"]
+    actions = ["revoke"]
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    @admin.action(description="Revoke the chosen tokens", permissions=["change"])
+    def revoke(self, request: HttpRequest, chosen: QuerySet[ApiToken]) -> None:
+        for token in chosen:
+            token.revoke(request.user)
+        self.message_user(request, f"{len(chosen)} revoked; they stop working at once.")

@@ -10,8 +10,10 @@ from surveys.models import Station, Visit, Watershed
 from surveys.models.history import keeps_history
 from trends.method_models import EarlierScore, IndexMethodVersion, MethodCheck, StratumMethod
 from trends.reference_models import ListedTraits, TaxonOperation, TraitList
+from trends.token_models import ApiToken
 
 __all__ = [
+    "ApiToken",
     "DatePrecision",
     "EarlierScore",
     "HandoutText",

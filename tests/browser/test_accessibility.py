@@ -46,6 +46,7 @@ EVERYBODY = (
     "/methods/maryland_fish_2005/",
     "/handout/willow-run/",
     "/notes/{note}/effect/",
+    "/data/",
     "/api/v1/",
     "/account/login/",
     "/account/password/reset/",
@@ -53,6 +54,7 @@ EVERYBODY = (
 )
 ROLES = {
     "biologist": (
+        "/data/tokens/",
         "/",
         f"{WHERE}/",
         "/entry/",

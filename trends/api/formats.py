@@ -7,7 +7,6 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from surveys.withholding import STATEMENT
 from trends.api.problems import BAD_PARAMETER, NOT_ACCEPTABLE, ApiProblem, ParameterError
 from trends.api.resources import Resource
 from trends.exports.tables import write_csv
@@ -51,24 +50,30 @@ def dumped(document: Any) -> bytes:
     return json.dumps(document, ensure_ascii=False, allow_nan=False).encode()
 
 
-def as_json(resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None) -> bytes:
+def as_json(
+    resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None, withheld: str
+) -> bytes:
     return dumped(
         {
             "data": [_plain(resource, row) for row in rows],
             "next": following,
-            "withheld": STATEMENT,
+            "withheld": withheld,
             "license": LICENSE,
         }
     )
 
 
-def as_csv(resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None) -> bytes:
+def as_csv(
+    resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None, withheld: str
+) -> bytes:
     text = io.StringIO(newline="")
     write_csv(text, resource.columns, rows)
     return text.getvalue().encode()
 
 
-def as_geojson(resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None) -> bytes:
+def as_geojson(
+    resource: Resource, rows: Sequence[Mapping[str, Any]], following: str | None, withheld: str
+) -> bytes:
     features = [_feature(_plain(resource, row)) for row in rows]
     return dumped({"type": "FeatureCollection", "features": features})
 
@@ -82,8 +87,8 @@ def _feature(row: dict[str, Any]) -> dict[str, Any]:
     return {"type": "Feature", "id": row["station"], "geometry": geometry, "properties": row}
 
 
-def one_as_json(resource: Resource, row: Mapping[str, Any]) -> bytes:
-    return dumped({"data": _plain(resource, row), "withheld": STATEMENT, "license": LICENSE})
+def one_as_json(resource: Resource, row: Mapping[str, Any], withheld: str) -> bytes:
+    return dumped({"data": _plain(resource, row), "withheld": withheld, "license": LICENSE})
 
 
 WRITERS = {JSON: as_json, CSV: as_csv, GEOJSON: as_geojson}

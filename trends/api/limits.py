@@ -1,4 +1,4 @@
-"""A ceiling on requests from one address, so that one hasty program cannot keep everybody else out.
+"""A ceiling on requests from one address or with one token, so that one hasty program cannot keep everybody else out.
 
 Counted in the cache of each server process, by whole minutes: enough against haste, not a defence
 against an attack, which belongs in front of the site.
@@ -16,14 +16,17 @@ PER_MINUTE = 600
 MINUTE_S = 60
 
 
-def count_request(request: HttpRequest) -> None:
-    """Count this request; ApiProblem where its address has used up the minute. 0 sets no ceiling."""
+def count_request(request: HttpRequest, counted_as: str = "") -> None:
+    """Count this request; ApiProblem where its address, or its token, has used up the minute.
+
+    A ceiling of 0 is none.
+    """
     ceiling = getattr(settings, "API_REQUESTS_PER_MINUTE", PER_MINUTE)
     if not ceiling:
         return
     now = time.time()
     minute, second = divmod(int(now), MINUTE_S)
-    key = f"api:{minute}:{request.META.get('REMOTE_ADDR', '')}"
+    key = f"api:{minute}:{counted_as or request.META.get('REMOTE_ADDR', '')}"
     cache.add(key, 0, timeout=2 * MINUTE_S)
     try:
         used = cache.incr(key)

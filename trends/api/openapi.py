@@ -17,6 +17,12 @@ TYPES: dict[str, dict[str, Any]] = {
     "array": {"type": "array", "items": {"type": ["object", "string"]}},
 }
 Plain = dict[str, Any]
+TOKEN_SCHEME: Plain = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A token made by a member of staff on the page /data/tokens/; it ends on a set day. "
+    "It is read from the Authorization header alone. Answers to it are not to be stored (Cache-Control).",
+}
 
 
 def _property(column: Column) -> Plain:
@@ -220,7 +226,8 @@ def document() -> Plain:
         "info": {
             "title": "Rillmark: stream fish surveys and trends",
             "version": VERSION,
-            "description": "Accepted, public records. Nobody signs in here and nobody gets more by doing so. "
+            "description": "Accepted, public records, for everybody. Staff send a personal token and also read "
+            "what their role may see: records that nobody has reviewed yet, and exact places of every species. "
             "Missing is null, which is never the same as 0. "
             f"{STATEMENT} In watersheds where such species live, counts at a visit are counts of the fish "
             "that are listed, and metrics, weights for the area and yearly values of counts are not given.",
@@ -229,7 +236,10 @@ def document() -> Plain:
         "servers": [{"url": "/api/v1"}],
         "tags": [{"name": r.name, "description": r.summary} for r in RESOURCES],
         "paths": paths,
+        # Either nothing, or a token; both are right everywhere.
+        "security": [{}, {"personal_token": []}],
         "components": {
+            "securitySchemes": {"personal_token": TOKEN_SCHEME},
             "schemas": {**{r.name: _record(r) for r in RESOURCES}, "problem": _problem_schema()},
             "responses": {kind.code: _problem_response(kind) for kind in KINDS},
         },

@@ -51,10 +51,16 @@ NOT_ACCEPTABLE = Kind(
 TOO_MANY = Kind(
     code="too-many-requests",
     status=HTTPStatus.TOO_MANY_REQUESTS,
-    title="Too many requests from this address",
+    title="Too many requests in a minute",
     remedy="Wait for as many seconds as Retry-After says, and ask for larger pages.",
 )
-KINDS = (BAD_PARAMETER, NOT_FOUND, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
+NOT_KNOWN = Kind(
+    code="token-not-known",
+    status=HTTPStatus.UNAUTHORIZED,
+    title="The token cannot be used",
+    remedy="It is mistyped, revoked, or past its last day. Leave the Authorization header out to read what is public.",
+)
+KINDS = (BAD_PARAMETER, NOT_KNOWN, NOT_FOUND, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from django.db.models import Model, QuerySet
 from surveys.models import Catch, Station, Visit, VisitStatus, Watershed
 from trends.api import rows
 from trends.api.parameters import Filter
+from trends.api.readers import Reader
 from trends.exports.tables import Column
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import NESTED_COLUMNS as TREND_NESTED
@@ -17,7 +18,7 @@ from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUM
 from trends.measures import INDEX, MEASURES
 from trends.models import LandUseNote, NoteCategory
 
-CERTAINTIES = ("very_likely", "likely", "unclear", "steady", "disagree", "not_assessed")
+CERTAINTIES = ("very_likely", "likely", "leaning", "unclear", "steady", "disagree", "not_assessed")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +29,8 @@ class Resource:
     summary: str
     columns: tuple[Column, ...]
     filters: tuple[Filter, ...]
-    source: Callable[[], QuerySet[Any]]
-    rows: Callable[[list[Any]], Iterable[dict[str, Any]]]
+    source: Callable[[Reader], QuerySet[Any]]
+    rows: Callable[[list[Any], Reader], Iterable[dict[str, Any]]]
     # Field and column by which one record is asked for; empty where records are only listed.
     field: str = ""
     key: str = ""
@@ -62,6 +63,12 @@ def _date_filters(path: str) -> tuple[Filter, ...]:
 
 
 ADDRESS = _column("url", "string", "Address of the page about it", required=True)
+STATUS = _column(
+    "status",
+    "string",
+    "accepted; with a token also draft, submitted or returned: numbers that nobody has reviewed",
+    required=True,
+)
 VISIT_PLACE = tuple(
     c for c in PLACE_COLUMNS if c.key in {"visit", "station", "watershed", "visit_date", "year", "method"}
 )
@@ -72,15 +79,27 @@ VISIT_FILTERS = (
 )
 
 
-def _with_results() -> QuerySet[Visit]:
+def _visits(reader: Reader) -> QuerySet[Visit]:
+    visits = Visit.objects.all() if reader.unaccepted else Visit.objects.accepted()
+    return visits.with_places()
+
+
+def _with_results(reader: Reader) -> QuerySet[Visit]:
+    """Results are made of accepted visits alone, whoever reads them."""
     return Visit.objects.accepted().select_related("station__watershed", "method", "result")
 
 
-def _catches() -> QuerySet[Catch]:
-    """Catches of accepted visits; those of sensitive taxa are told for the watershed alone."""
-    return Catch.objects.filter(
-        removal_pass__visit__status=VisitStatus.ACCEPTED, taxon__sensitive_location=False
-    ).select_related("taxon", "removal_pass__visit__station__watershed")
+def _catches(reader: Reader) -> QuerySet[Catch]:
+    """Catches of accepted visits; those of sensitive taxa are told to the public for the watershed alone."""
+    catches = Catch.objects.select_related("taxon", "removal_pass__visit__station__watershed")
+    if not reader.unaccepted:
+        catches = catches.filter(removal_pass__visit__status=VisitStatus.ACCEPTED)
+    return catches if reader.all_places else catches.filter(taxon__sensitive_location=False)
+
+
+def _notes(reader: Reader) -> QuerySet[LandUseNote]:
+    notes = LandUseNote.objects.current() if reader.all_places else LandUseNote.objects.public()
+    return notes.select_related("watershed", "station")
 
 
 RESOURCES: tuple[Resource, ...] = (
@@ -96,7 +115,7 @@ RESOURCES: tuple[Resource, ...] = (
             ADDRESS,
         ),
         filters=(),
-        source=Watershed.objects.all,
+        source=lambda reader: Watershed.objects.all(),
         rows=rows.watershed_rows,
         field="slug",
         key="watershed",
@@ -126,7 +145,7 @@ RESOURCES: tuple[Resource, ...] = (
             Filter(name="stream", text="Name of the stream", field="stream"),
             Filter(name="stratum", text="Region or stream class", field="stratum"),
         ),
-        source=lambda: Station.objects.with_places(),
+        source=lambda reader: Station.objects.with_places(),
         rows=rows.station_rows,
         field="code",
         key="station",
@@ -137,12 +156,13 @@ RESOURCES: tuple[Resource, ...] = (
         summary="Accepted visits with reach and water readings",
         columns=(
             *(c for c in PLACE_COLUMNS if not c.key.endswith("_name")),
+            STATUS,
             *EFFORT_COLUMNS,
             *WATER_COLUMNS,
             ADDRESS,
         ),
         filters=VISIT_FILTERS,
-        source=lambda: Visit.objects.accepted().with_places(),
+        source=_visits,
         rows=rows.visit_rows,
         field="pk",
         key="visit",
@@ -155,6 +175,7 @@ RESOURCES: tuple[Resource, ...] = (
             _column("station", "string", "Station code", required=True),
             _column("watershed", "string", "Watershed, as in its address", required=True),
             _column("visit_date", "date", "Date of the visit", required=True),
+            STATUS,
             _column("pass", "integer", "Number of the pass", required=True),
             _column("effort_s", "integer", "Current-on time of the pass", "s"),
             _column("taxon", "string", "The taxon's name in addresses", required=True),
@@ -228,7 +249,11 @@ RESOURCES: tuple[Resource, ...] = (
                 words=tuple(m.key for m in MEASURES),
             ),
             Filter(
-                name="certainty", text="The word for it", field="public_certainty", kind="word", words=CERTAINTIES
+                name="certainty",
+                text="The word for it; leaning is told to staff alone",
+                field="told_certainty",
+                kind="word",
+                words=CERTAINTIES,
             ),
             Filter(
                 name="whole_watershed",
@@ -237,7 +262,7 @@ RESOURCES: tuple[Resource, ...] = (
                 kind="yes_no",
             ),
         ),
-        source=lambda: rows.with_public_certainty(trend_results()),
+        source=lambda reader: rows.with_told_certainty(trend_results(), reader),
         rows=rows.trend_rows,
     ),
     Resource(
@@ -268,19 +293,21 @@ RESOURCES: tuple[Resource, ...] = (
             Filter(name="from", text="Began on or after", field="starts_on__gte", kind="date"),
             Filter(name="to", text="Began on or before", field="starts_on__lte", kind="date"),
         ),
-        source=lambda: LandUseNote.objects.public().select_related("watershed", "station"),
+        source=_notes,
         rows=rows.note_rows,
     ),
 )  # fmt: skip
 BY_NAME: dict[str, Resource] = {resource.name: resource for resource in RESOURCES}
 
 
-def page(resource: Resource, conditions: dict[str, Any], *, after: int | None, limit: int) -> list[Model]:
+def page(
+    resource: Resource, reader: Reader, conditions: dict[str, Any], *, after: int | None, limit: int
+) -> list[Model]:
     """Records in the order of their numbers, one more than asked for where there are more.
 
     A page starts after a record, not at a count, so that records added meanwhile shift nothing.
     """
-    found = resource.source().filter(**conditions)
+    found = resource.source(reader).filter(**conditions)
     if after is not None:
         found = found.filter(pk__gt=after)
     return list(found.order_by("pk")[: limit + 1])

@@ -1,4 +1,4 @@
-"""Records as rows of the interface: what the public may have of them, a fixed number of queries a page."""
+"""Records as rows of the interface: what the reader may have of them, a fixed number of queries a page."""
 
 from collections.abc import Iterable, Iterator
 from typing import Any
@@ -6,13 +6,21 @@ from typing import Any
 from django.db.models import Case, Count, F, QuerySet, Value, When
 
 from surveys.models import Catch, Station, Visit, Watershed
+from trends.api.readers import Reader
 from trends.exports import trends as trend_export
 from trends.exports.tables import Column
 from trends.exports.visits import gear_cells, measure_cells, measure_columns, place_cells
 from trends.measures import INDEX
 from trends.method_standing import Standings
 from trends.models import LandUseNote, TrendResult
-from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, withheld_taxa
+from trends.public_figures import (
+    KEPT_BACK,
+    Figures,
+    guarded_watersheds,
+    public_figures,
+    stored_figures,
+    withheld_taxa,
+)
 
 Row = dict[str, Any]
 _INDEX_KEYS = {
@@ -30,7 +38,7 @@ def indicator_columns() -> list[Column]:
     return [column for column in measure_columns() if column.key not in _INDEX_KEYS]
 
 
-def watershed_rows(found: list[Watershed]) -> Iterator[Row]:
+def watershed_rows(found: list[Watershed], reader: Reader) -> Iterator[Row]:
     ids = [one.pk for one in found]
     stations = dict(
         Station.objects.filter(watershed__in=ids).order_by().values_list("watershed").annotate(n=Count("pk"))
@@ -50,7 +58,7 @@ def watershed_rows(found: list[Watershed]) -> Iterator[Row]:
         }
 
 
-def station_rows(found: list[Station]) -> Iterator[Row]:
+def station_rows(found: list[Station], reader: Reader) -> Iterator[Row]:
     for one in found:
         yield {
             "station": one.code,
@@ -71,13 +79,14 @@ def station_rows(found: list[Station]) -> Iterator[Row]:
         }
 
 
-def visit_rows(found: list[Visit]) -> Iterator[Row]:
+def visit_rows(found: list[Visit], reader: Reader) -> Iterator[Row]:
     gear = gear_cells([one.pk for one in found])
     for one in found:
-        yield place_cells(one) | gear.get(one.pk, {"passes": 0}) | {"url": one.get_absolute_url()}
+        told = {"status": one.status, "url": one.get_absolute_url()}
+        yield place_cells(one) | gear.get(one.pk, {"passes": 0}) | told
 
 
-def catch_rows(found: list[Catch]) -> Iterator[Row]:
+def catch_rows(found: list[Catch], reader: Reader) -> Iterator[Row]:
     for one in found:
         visit = one.removal_pass.visit
         yield {
@@ -85,6 +94,7 @@ def catch_rows(found: list[Catch]) -> Iterator[Row]:
             "station": visit.station.code,
             "watershed": visit.station.watershed.slug,
             "visit_date": visit.visit_date,
+            "status": visit.status,
             "pass": one.removal_pass.pass_number,
             "effort_s": one.removal_pass.effort_s,
             "taxon": one.taxon.slug,
@@ -98,14 +108,20 @@ def catch_rows(found: list[Catch]) -> Iterator[Row]:
         }
 
 
-def indicator_rows(found: list[Visit]) -> Iterator[Row]:
-    figures = public_figures(found)
+def _figures(found: list[Visit], reader: Reader, *, score_alone: bool = False) -> dict[int, Figures]:
+    if reader.all_places:
+        return {one.pk: stored_figures(getattr(one, "result", None)) for one in found}
+    return public_figures(found, score_alone=score_alone)
+
+
+def indicator_rows(found: list[Visit], reader: Reader) -> Iterator[Row]:
+    figures = _figures(found, reader)
     for one in found:
         yield place_cells(one) | measure_cells(getattr(one, "result", None), figures[one.pk])
 
 
-def score_rows(found: list[Visit]) -> Iterator[Row]:
-    figures = public_figures(found, score_alone=True)
+def score_rows(found: list[Visit], reader: Reader) -> Iterator[Row]:
+    figures = _figures(found, reader, score_alone=True)
     standings = Standings()
     for one in found:
         cells = measure_cells(getattr(one, "result", None), figures[one.pk])
@@ -131,18 +147,22 @@ def score_rows(found: list[Visit]) -> Iterator[Row]:
         }  # fmt: skip
 
 
-def with_public_certainty(results: QuerySet[TrendResult]) -> QuerySet[TrendResult]:
-    """Results with the word that the public reads: a mere leaning is unclear."""
+def with_told_certainty(results: QuerySet[TrendResult], reader: Reader) -> QuerySet[TrendResult]:
+    """Results with the word that is told: to the public a mere leaning is unclear."""
+    if reader.all_places:
+        return results.annotate(told_certainty=F("certainty"))
     word = Case(When(certainty="leaning", then=Value("unclear")), default=F("certainty"))
-    return results.annotate(public_certainty=word)
+    return results.annotate(told_certainty=word)
 
 
-def trend_rows(found: list[TrendResult]) -> Iterable[Row]:
+def trend_rows(found: list[TrendResult], reader: Reader) -> Iterable[Row]:
+    if reader.all_places:
+        return trend_export.trend_rows(found)
     guarded = guarded_watersheds({one.watershed_id for one in found})
     return trend_export.trend_rows(found, public=True, guarded=guarded)
 
 
-def note_rows(found: list[LandUseNote]) -> Iterator[Row]:
+def note_rows(found: list[LandUseNote], reader: Reader) -> Iterator[Row]:
     for one in found:
         yield {
             "note": one.pk,

@@ -1,4 +1,4 @@
-"""The addresses under /api/v1/. Who asks makes no difference: everybody gets what is public."""
+"""The addresses under /api/v1/. Everybody gets what is public; a personal token opens what its role may see."""
 
 import hashlib
 from collections.abc import Callable
@@ -16,10 +16,12 @@ from trends.api.limits import PER_MINUTE, count_request
 from trends.api.openapi import document
 from trends.api.parameters import DEFAULT_LIMIT, GREATEST_LIMIT, read_parameters
 from trends.api.problems import KINDS, NOT_ALLOWED, NOT_FOUND, ApiProblem
+from trends.api.readers import Reader, reader_of
 from trends.api.resources import BY_NAME, RESOURCES, Resource, page
 
 FRESH_S = 60
 HTML = "text/html"
+VARIES = ("Accept", "Authorization")
 View = Callable[..., HttpResponse]
 
 
@@ -31,13 +33,17 @@ def api_view(view: View) -> View:
         try:
             if request.method not in ("GET", "HEAD"):
                 raise ApiProblem(NOT_ALLOWED, headers={"Allow": "GET, HEAD"})
-            count_request(request)
-            response = view(request, *args, **kwargs)
+            reader = _counted_reader(request)
+            response = view(request, reader, *args, **kwargs)
         except ApiProblem as problem:
             response = problem.response(request)
-            patch_vary_headers(response, ["Accept"])
+            patch_vary_headers(response, VARIES)
             return response
-        patch_vary_headers(response, ["Accept"])
+        patch_vary_headers(response, VARIES)
+        if reader.token:
+            # Nothing that staff alone may see is kept anywhere on the way.
+            response.headers["Cache-Control"] = "private, no-store"
+            return response
         if response.headers.get("Content-Type", "").startswith(HTML):
             return response
         response.headers["Cache-Control"] = f"public, max-age={FRESH_S}"
@@ -48,6 +54,17 @@ def api_view(view: View) -> View:
     return answered
 
 
+def _counted_reader(request: HttpRequest) -> Reader:
+    """Who reads; refused tokens count for their address, so that they cannot be tried without end."""
+    try:
+        reader = reader_of(request)
+    except ApiProblem:
+        count_request(request)
+        raise
+    count_request(request, reader.counted_as)
+    return reader
+
+
 def _resource(name: str) -> Resource:
     if name not in BY_NAME:
         raise ApiProblem(NOT_FOUND)
@@ -55,7 +72,7 @@ def _resource(name: str) -> Resource:
 
 
 @api_view
-def index(request: HttpRequest) -> HttpResponse:
+def index(request: HttpRequest, reader: Reader) -> HttpResponse:
     """What there is: a page for people, the same list as JSON for programs."""
     read_parameters(request.GET, (), paged=False)
     if request.GET.get("format") is None and request.get_preferred_type([formats.JSON, HTML]) == HTML:
@@ -78,14 +95,14 @@ def index(request: HttpRequest) -> HttpResponse:
                 {"name": r.name, "summary": r.summary, "url": f"/api/v1/{r.name}"} for r in RESOURCES
             ],
             "openapi": "/api/v1/openapi.json",
-            "withheld": STATEMENT,
+            "withheld": reader.statement,
             "license": formats.LICENSE,
         }
     )
 
 
 @api_view
-def openapi(request: HttpRequest) -> HttpResponse:
+def openapi(request: HttpRequest, reader: Reader) -> HttpResponse:
     read_parameters(request.GET, (), paged=False)
     return _json_response(document())
 
@@ -95,17 +112,18 @@ def _json_response(content: Any) -> HttpResponse:
 
 
 @api_view
-def listing(request: HttpRequest, name: str) -> HttpResponse:
+def listing(request: HttpRequest, reader: Reader, name: str) -> HttpResponse:
     resource = _resource(name)
     media = formats.chosen_format(request, formats.offered(resource))
     asked = read_parameters(request.GET, resource.filters)
-    found = page(resource, asked.conditions, after=asked.after, limit=asked.limit)
+    found = page(resource, reader, asked.conditions, after=asked.after, limit=asked.limit)
     more = len(found) > asked.limit
     found = found[: asked.limit]
     following = _address(request, after=found[-1].pk) if more else None
-    rows = list(resource.rows(found))
+    rows = list(resource.rows(found, reader))
     response = HttpResponse(
-        formats.WRITERS[media](resource, rows, following), content_type=formats.CONTENT_TYPES[media]
+        formats.WRITERS[media](resource, rows, following, reader.statement),
+        content_type=formats.CONTENT_TYPES[media],
     )
     links = [f'<{_address(request, after=None)}>; rel="first"']
     if following:
@@ -125,7 +143,7 @@ def _address(request: HttpRequest, *, after: int | None) -> str:
 
 
 @api_view
-def detail(request: HttpRequest, name: str, key: str) -> HttpResponse:
+def detail(request: HttpRequest, reader: Reader, name: str, key: str) -> HttpResponse:
     resource = _resource(name)
     if not resource.field or (
         resource.field == "pk" and not (key.isascii() and key.isdigit() and len(key) < 19)
@@ -133,14 +151,14 @@ def detail(request: HttpRequest, name: str, key: str) -> HttpResponse:
         raise ApiProblem(NOT_FOUND)
     formats.chosen_format(request, [formats.JSON])
     read_parameters(request.GET, (), paged=False)
-    found = list(resource.source().filter(**{resource.field: key})[:1])
+    found = list(resource.source(reader).filter(**{resource.field: key})[:1])
     if not found:
         raise ApiProblem(NOT_FOUND)
-    row = next(iter(resource.rows(found)))
-    return HttpResponse(formats.one_as_json(resource, row), content_type=formats.JSON)
+    row = next(iter(resource.rows(found, reader)))
+    return HttpResponse(formats.one_as_json(resource, row, reader.statement), content_type=formats.JSON)
 
 
 @api_view
-def nothing(request: HttpRequest) -> HttpResponse:
+def nothing(request: HttpRequest, reader: Reader) -> HttpResponse:
     """Any other address under this one, told in the same form."""
     raise ApiProblem(NOT_FOUND)

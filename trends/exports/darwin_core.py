@@ -14,6 +14,7 @@ from surveys.models import StopNets, Taxon, Visit, Watershed, Waveform
 from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
 from surveys.withholding import without_sensitive
 from trends.exports.visits import WATER_UNITS
+from trends.method_standing import Standings
 from trends.models import VisitResult
 from trends.public_figures import guarded_watersheds, withheld_taxa
 
@@ -118,6 +119,7 @@ class _Writer:
         self.publisher = publisher
         self.tables = tables
         self.guarded = guarded
+        self.standings = Standings()
 
     def watershed(self, watershed: Watershed, records: list[VisitRecord], taxa: Iterable[Taxon]) -> None:
         """The event for a whole watershed, with the species whose places are withheld."""
@@ -292,9 +294,9 @@ class _Writer:
             self._measure(event, "", "reach closed by nets", nets, "", "Seen in the field")
         if score is not None:
             method = f"{score.index_method}, version {score.index_version}"
-            self._measure(
-                event, "", "fish index score", score.index_score, "points", method, remarks=score.index_rating
-            )
+            standing = self.standings.of(score.index_method, score.index_version)
+            remarks = ". ".join(part.rstrip(".") for part in (score.index_rating, standing) if part)
+            self._measure(event, "", "fish index score", score.index_score, "points", method, remarks=remarks)
 
     def _measure(
         self, event: str, occurrence: str, kind: str, value: Any, unit: str, method: str, remarks: str = ""

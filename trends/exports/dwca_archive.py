@@ -15,6 +15,7 @@ from xml.etree import ElementTree as ET
 from trends.exports.darwin_core import LICENSE_NAME, Publisher, Row, watershed_tables
 from trends.exports.eml import WARNING, Coverage, eml
 from trends.exports.tables import cell
+from trends.exports.zips import add
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
 DCTERMS = "http://purl.org/dc/terms/"
@@ -219,12 +220,12 @@ def write_archive(
             say(f"{number} watersheds, {counts[OCCURRENCES.name]} occurrences")
         stack.close()
         try:
-            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
-                archive.writestr("meta.xml", meta_xml())
-                archive.writestr("eml.xml", eml(publisher, coverage, today=today))
-                archive.writestr("README.txt", _readme(publisher, counts, today))
+            with zipfile.ZipFile(part, "w") as archive:
+                add(archive, "meta.xml", meta_xml(), today)
+                add(archive, "eml.xml", eml(publisher, coverage, today=today), today)
+                add(archive, "README.txt", _readme(publisher, counts, today), today)
                 for table in tables:
-                    archive.write(Path(folder) / table.name, table.name)
+                    add(archive, table.name, Path(folder) / table.name, today)
             part.replace(path)
         finally:
             part.unlink(missing_ok=True)

@@ -4,7 +4,10 @@ import datetime
 from dataclasses import dataclass, field
 from xml.etree import ElementTree as ET
 
+from surveys.models import VisitStatus
 from trends.exports.darwin_core import LICENSE, LICENSE_NAME, Publisher
+from trends.method_standing import standing_sentence
+from trends.models import VisitResult
 
 NAMESPACE = "https://eml.ecoinformatics.org/eml-2.2.0"
 WARNING = (
@@ -117,7 +120,21 @@ def _statements(publisher: Publisher) -> list[str]:
         "watershed, without counts; in watersheds with too few stations to hide behind they are left out. "
         "No coordinates are moved or blurred: those given are the stations' own.",
         "Identifiers are made from station code, date, pass and taxon, and stay the same in later exports.",
+        *_index_standings(),
     ]
+
+
+def _index_standings() -> list[str]:
+    """How far the cut points of each index method whose scores are given may be trusted."""
+    scored = (
+        VisitResult.objects.filter(visit__status=VisitStatus.ACCEPTED)
+        .exclude(index_score=None)
+        .order_by("index_method", "index_version")
+        .values_list("index_method", "index_version")
+        .distinct()
+    )
+    said = [(code, version, standing_sentence(code, version)) for code, version in scored]
+    return [f"Index {code}, version {version}: {words}" for code, version, words in said if words]
 
 
 def _coverage(dataset: ET.Element, publisher: Publisher, found: Coverage) -> None:

@@ -7,11 +7,11 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
-from django.utils.text import slugify
 
 from surveys.models import Taxon
-from trends.exports.darwin_core import STATUS_WORDS, Publisher
+from trends.exports.darwin_core import STATUS_WORDS
 from trends.exports.dwca_archive import write_archive
+from trends.exports.publishers import county_publisher
 
 
 class Command(BaseCommand):
@@ -54,12 +54,11 @@ class Command(BaseCommand):
             raise CommandError(f"{path.name}: an archive is a zip file; give a name that ends in .zip.")
         if not re.fullmatch("[A-Z]{2}", options["country"]):
             raise CommandError("--country takes a code of two capital letters, such as US.")
-        named = options["organization"]
-        publisher = Publisher(
-            organization=named or "Publisher not named",
-            title=options["title"] or f"Stream fish surveys{f', {named}' if named else ''}",
+        publisher = county_publisher(
+            organization=options["organization"],
+            title=options["title"],
             contact=options["contact"],
-            namespace=options["namespace"] or f"urn:rillmark:{slugify(settings.COUNTY_NAME) or 'county'}",
+            namespace=options["namespace"],
             country=options["country"],
             state=options["state"],
             county=options["county"],
@@ -75,7 +74,7 @@ class Command(BaseCommand):
         if verbosity:
             told = ", ".join(f"{count} in {name}" for name, count in counts.items())
             self.stdout.write(f"Archive written to {path}: {told}.")
-            if not named:
+            if not options["organization"]:
                 self.stderr.write("No publisher is named: set COUNTY_NAME or give --organization.")
 
     def _targets(self, path: Path | None) -> tuple[Taxon, ...]:
