@@ -23,6 +23,8 @@ from trends.indicators import visit_indicators
 from trends.language import marked
 from trends.measures import INDEX, Measure
 from trends.models import VisitResult
+from trends.shelf import shelf
+from trends.trait_lists import by_list
 
 KEPT_BACK = (
     "not published in this watershed, because it could tell where a species lives whose places are withheld"
@@ -115,10 +117,11 @@ def _as_listed(ids: Sequence[int]) -> dict[int, Figures]:
     """Indicators of the fish that are listed, for those visits whose list is shortened."""
     shortened = Visit.objects.filter(pk__in=ids, passes__catches__taxon__sensitive_location=True).distinct()
     made = {}
+    standing = shelf()
     for record in visit_records(Visit.objects.filter(pk__in=shortened.order_by().values("pk"))):
         # Removal estimates are not asked for, take most of the time, and are not made of an open reach.
         listed = replace(without_sensitive(record), stop_nets="none")
-        indicators = visit_indicators(listed).indicators
+        indicators = visit_indicators(by_list(listed, standing.traits_for(record.stratum))).indicators
         made[record.visit_id] = Figures(
             values={key: one.value for key, one in indicators.items()},
             reasons={k: one.reason for k, one in indicators.items() if one.value is None and one.reason},

@@ -27,9 +27,10 @@ from trends.outcomes import Outcome, to_plain
 from trends.scores import score_visit
 from trends.series import read_record
 from trends.shelf import Shelf, shelf, stratum_id
+from trends.trait_lists import by_list, list_words
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "4"
+CODE_VERSION = "5"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]
@@ -180,7 +181,9 @@ def _keep_earlier_scores(results: list[VisitResult]) -> None:
 
 def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitResult:
     """What a visit gives, not stored: also for a visit that is not accepted yet."""
-    made = visit_indicators(record)
+    standing = standing or shelf()
+    listed = standing.traits_for(record.stratum)
+    made = visit_indicators(by_list(record, listed))
     scored = score_visit(record, standing)
     method, index = scored.method, scored.result
     score = index.score if index is not None and scored.rated else None
@@ -196,6 +199,7 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
         "indicators": to_plain(made),
         "index": to_plain(index),
         "index_remarks": list(scored.remarks),
+        "trait_list": list_words(listed) if listed else "",  # empty: the county's own
     }
     return VisitResult(
         visit_id=record.visit_id,

@@ -15,6 +15,7 @@ from trends.indicators import prepare_removals, visit_indicators
 from trends.recompute import traits_changed
 from trends.scores import VisitScore, score_visit
 from trends.shelf import Shelf, shelf
+from trends.trait_lists import by_list
 
 # A preview is read by a person, and made while they wait.
 MOST_VISITS = 400
@@ -109,7 +110,10 @@ def preview(
                 visit=rows[record.visit_id],
                 before=score_visit(record, standing),
                 after=score_visit(then, after or standing),
-                indicators=_differing(record, then),
+                indicators=_differing(
+                    by_list(record, standing.traits_for(record.stratum)),
+                    by_list(then, (after or standing).traits_for(record.stratum)),
+                ),
             )
         )
     moved = [one for one in reversed(shifts) if one.score_moves]

@@ -1,7 +1,8 @@
 """Trait lists: read from a file, put in use for strata, and the traits that score a station's fish."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pghistory
@@ -9,6 +10,7 @@ from django.conf import settings
 from django.db import transaction
 
 from surveys.models import Taxon, TaxonAlias
+from surveys.queries import VisitRecord
 from surveys.uploads.cells import match_headings, read_columns
 from surveys.uploads.columns import TAXON_LIST
 from surveys.uploads.findings import Finding
@@ -44,6 +46,34 @@ class ServingList:
         """What the list says of a taxon, under the names of a sample; empty where it is not on it."""
         listed = self.by_taxon.get(taxon.pk, {})
         return {SAMPLE_NAMES[key]: value if value != "" else None for key, value in listed.items()}
+
+
+def by_list(record: VisitRecord, listed: ServingList | None) -> VisitRecord:
+    """The same visit with the traits that a list gives its taxa; as it is where the county's own hold."""
+    if listed is None:
+        return record
+    read: dict[int, Taxon] = {}
+    for taxon in record.counts_by_taxon():
+        traits = listed.by_taxon.get(taxon.pk)
+        if traits:
+            read[taxon.pk] = taxon = copy(taxon)
+            for name, value in traits.items():
+                # Words are empty and answers null where the list does not know.
+                empty = "" if name in ("tolerance", "trophic_guild") else None
+                setattr(taxon, name, empty if value in ("", None) else value)
+    passes = tuple(
+        replace(one, catches=tuple(replace(c, taxon=read.get(c.taxon.pk, c.taxon)) for c in one.catches))
+        for one in record.passes
+    )
+    return replace(record, passes=passes)
+
+
+def list_words(listed: ServingList | None) -> str:
+    """Which list the traits behind a station's figures are from, by name and date."""
+    if listed is not None:
+        return f"{listed.name}, {listed.dated}"
+    own = TraitList.objects.filter(is_county=True).first()
+    return f"{own} (the county's own)" if own else "the county's own species list"
 
 
 def serving_lists() -> dict[str, ServingList]:

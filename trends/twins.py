@@ -15,7 +15,9 @@ from trends.county_words import county_finding
 from trends.exports.sources import LICENSE_URL, source_words
 from trends.exports.tables import Column
 from trends.exports.trends import plain_value
+from trends.exports.visits import STANDING
 from trends.measures import BY_KEY, INDEX
+from trends.method_standing import Standings
 from trends.models import TrendResult
 from trends.outcomes import Outcome
 from trends.public_figures import KEPT_BACK, LEAST_STATIONS, guarded_watersheds
@@ -36,6 +38,7 @@ SERIES_COLUMNS = (
     ),
     Column(key="reason", kind="string", text="Why there is no value"),
     Column(key="sampling_method", kind="string", text="Code of the sampling method"),
+    Column(key="index_standing", kind="string", text=STANDING),
 )
 MEETING_COLUMNS = (
     Column(key="watershed", kind="string", text="Watershed, as in its address", required=True),
@@ -199,13 +202,20 @@ def species(slug: str) -> Twin | None:
 def _series(results: Iterable[TrendResult], *, guarded: bool) -> list[Row]:
     """Every year of every measure: the line's value and each station's, or why there is none."""
     rows: list[Row] = []
+    standings = Standings()
     for result in results:
-        rows += series_rows(outcome_of(result), kept_back=guarded and result.measure != INDEX.key)
+        hidden = guarded and result.measure != INDEX.key
+        rows += series_rows(outcome_of(result), kept_back=hidden, standings=standings)
     return rows
 
 
-def series_rows(outcome: Outcome, *, kept_back: bool = False) -> list[Row]:
+def series_rows(
+    outcome: Outcome, *, kept_back: bool = False, standings: Standings | None = None
+) -> list[Row]:
     measure = BY_KEY[outcome.measure]
+    standing = ""
+    if measure == INDEX and outcome.index_method:
+        standing = (standings or Standings()).of(outcome.index_method, outcome.index_version)
     base = {"measure": measure.key, "measure_name": measure.name, "unit": measure.unit}
     lines = [("" if outcome.scope == "watershed" else outcome.place, line_years(outcome))]
     if outcome.scope == "watershed":
@@ -222,6 +232,7 @@ def series_rows(outcome: Outcome, *, kept_back: bool = False) -> list[Row]:
                     "value": None if hidden else one.value,
                     "reason": KEPT_BACK if hidden else one.reason,
                     "sampling_method": one.method,
+                    "index_standing": standing,
                 }
             )
     return rows

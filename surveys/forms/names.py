@@ -90,9 +90,9 @@ class NamesForm:
                 and data.get(f"remember-{one.number}")
             ):
                 self.remember.add(one.folded)
-        for one in self.settled:
-            if data.get(f"undo-{one.pk}"):
-                self.meant[one.name] = None
+        for said in self.settled:
+            if data.get(f"undo-{said.pk}"):
+                self.meant[said.name] = None
         if typed:
             self._read_typed(typed)
 

@@ -13,6 +13,7 @@ from trends import recompute
 from trends.models import ListedTraits, TaxonOperation, TraitList, VisitResult
 from trends.taxonomy import Split, TaxaRefused, merge_taxa, split_taxon
 from trends.trait_changes import trait_history
+from trends.trait_lists import use_list
 
 pytestmark = pytest.mark.django_db
 
@@ -358,3 +359,22 @@ def test_a_split_is_shown_before_it_is_done(
     with django_capture_on_commit_callbacks(execute=True):
         client.post(address, {**asked, "confirm": "yes"})
     assert TaxonOperation.objects.get().kind == "split"
+
+
+def test_indicators_use_the_list_that_serves_the_station_and_the_page_says_which(
+    visit: Visit, client: Client
+) -> None:
+    """A tolerant fish of the county is an intolerant one of the list: the shares change at its station alone."""
+    Taxon.objects.update(tolerance="tolerant", native=True)
+    other = make_visit(make_station("OAK-1", stratum="coastal_plain"), "2023-07-16", passes=CATCH)
+    held = TraitList.objects.create(name="Highland list", dated="2019-01-01", source="A report")
+    for taxon in Taxon.objects.all():
+        traits = {"tolerance": "intolerant", "native": False}
+        ListedTraits.objects.create(trait_list=held, taxon=taxon, traits=traits)
+    use_list(held, [STRATUM], reason="The method was calibrated on it.")
+    score()
+    read = {r.visit_id: r.values for r in VisitResult.objects.filter(visit__in=[visit, other])}
+    assert (read[visit.pk]["intolerant_share_pct"], read[visit.pk]["native_richness"]) == (100.0, 0.0)
+    assert (read[other.pk]["intolerant_share_pct"], read[other.pk]["native_richness"]) == (0.0, 3.0)
+    assert "Highland list, 2019-01-01" in client.get(f"/visits/{visit.pk}/").content.decode()
+    assert "the county&#x27;s own" in client.get(f"/visits/{other.pk}/").content.decode()

@@ -19,6 +19,7 @@ from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures,
 from trends.recompute import unsaved_result
 from trends.removal_words import separate_sentence
 from trends.scores import loaded_method
+from trends.trait_lists import list_words
 
 
 @require_safe
@@ -101,6 +102,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "not_rated": figures.reasons.get("index_score", "") if index else "",
             "index_kept_back": KEPT_BACK if guarded and index is not None else "",
             "index_remarks": shown.detail.get("index_remarks", []),
+            "trait_list": shown.detail.get("trait_list") or list_words(None),
             "method": method,
             "withheld": "" if everything else STATEMENT,
             "steps": found.steps.select_related("by") if request.user.is_authenticated else [],
