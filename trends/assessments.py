@@ -282,8 +282,13 @@ def _breaks(line: Sequence[YearValue]) -> tuple[int, ...]:
     return tuple(sorted(years))
 
 
-def assess(record: Record, measure_key: str, station: Station | None = None) -> Outcome:
-    """One measure at one station, or over the watershed where ``station`` is None."""
+def assess(
+    record: Record, measure_key: str, station: Station | None = None, *, with_cautions: bool = True
+) -> Outcome:
+    """One measure at one station, or over the watershed where ``station`` is None.
+
+    Without cautions where only the verdict is shown: most of the work is the test with years left out.
+    """
     measure = BY_KEY[measure_key]
     years = record.years()
     stations = list(record.stations) if station is None else [station]
@@ -322,6 +327,8 @@ def assess(record: Record, measure_key: str, station: Station | None = None) -> 
         ratings=ratings,
         gaps=tuple((y.year, y.reason) for y in middle if y.value is None),
     )
+    if not with_cautions:
+        return outcome
     width = class_width(measure, ratings)
     return replace(
         outcome,

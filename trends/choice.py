@@ -73,7 +73,12 @@ def narrowed(record: Record, choice: Choice) -> Record:
 
 
 def chosen_outcome(
-    watershed: Watershed, choice: Choice, measure: str, record: Record | None = None
+    watershed: Watershed,
+    choice: Choice,
+    measure: str,
+    record: Record | None = None,
+    *,
+    with_cautions: bool = True,
 ) -> Outcome | None:
     """The outcome of the whole creek as stored, or of the part that was chosen, made now."""
     if choice.is_whole:
@@ -81,7 +86,7 @@ def chosen_outcome(
     part = narrowed(record or read_record(watershed), choice)
     if not part.visits:
         return None
-    outcome = assess(part, measure)
+    outcome = assess(part, measure, with_cautions=with_cautions)
     if choice.stations:
         outcome = replace(outcome, place_name=f"{listed(list(choice.stations))}, {watershed.name}")
     return outcome

@@ -11,6 +11,8 @@ from typing import Any
 from trends.outcomes import Outcome, YearValue, from_plain
 
 LEFT_OUT = ("series", "middle", "gaps", "cautions")
+# Visits left out are told to staff alone, "provisional" for as long as it is so: not in lists.
+DEPENDS = frozenset({"C33", "C40"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +24,8 @@ class ListedOutcome(Outcome):
     last_drawn: int | None = None
     # Why the first visit that gave no value gave none.
     first_reason: str = ""
+    # Codes of the cautions that everybody may read whatever the day is.
+    raised: tuple[str, ...] = ()
 
 
 def summary_of(outcome: Outcome, plain: Mapping[str, Any]) -> dict[str, Any]:
@@ -38,6 +42,7 @@ def summary_of(outcome: Outcome, plain: Mapping[str, Any]) -> dict[str, Any]:
     rest["first_reason"] = next(
         (y.reason for one in outcome.series for y in one.years if y.visits and y.reason), ""
     )
+    rest["raised"] = [c.code for c in outcome.cautions if c.code not in DEPENDS]
     return {"rest": rest, "line": [[y.year, y.value, y.reason, y.method] for y in outcome.middle]}
 
 

@@ -83,7 +83,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
         shade_events(chart, notes)
         state = state_of(place)
         metrics = metric_rows(
-            list(stored.values()) if record is None else _outcomes(place, choice, offered, record)
+            list(stored.values()) if record is None else _outcomes(place, choice, offered, record, outcome)
         )
         context |= {
             "chart": chart,
@@ -115,8 +115,14 @@ def _assessed(record: Any, choice: Choice, measure: str) -> dict[int, Outcome]:
     return {s.pk: o for s, o in zip(chosen, made, strict=True)}
 
 
-def _outcomes(place: Watershed, choice: Choice, offered: list[Measure], record: Any) -> list[Outcome]:
-    found = [chosen_outcome(place, choice, m.key, record) for m in offered]
+def _outcomes(
+    place: Watershed, choice: Choice, offered: list[Measure], record: Any, shown: Outcome
+) -> list[Outcome]:
+    part = narrowed(record, choice)
+    found = [
+        shown if m.key == shown.measure else chosen_outcome(place, choice, m.key, part, with_cautions=False)
+        for m in offered
+    ]
     return [o for o in found if o is not None and o.latest_year is not None]
 
 
@@ -135,7 +141,7 @@ def _community(request: HttpRequest, shown: list[Station], choice: Choice, state
         visits = visit_records(Visit.objects.accepted().filter(station__in=shown))
         return community(_in_years(shown_to(request.user, visits), choice))
 
-    return remembered(f"community:{sees_all(request.user)}", state, made) if choice.is_whole else made()
+    return remembered(f"community:{sees_all(request.user)}:{choice.query()}", state, made)
 
 
 def _in_years(records: list[VisitRecord], choice: Choice) -> list[VisitRecord]:
