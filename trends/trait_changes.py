@@ -11,6 +11,7 @@ from django.db import transaction
 from surveys.models import Taxon, Visit
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import VisitRecord, visit_records
+from surveys.signals import taxa_changing
 from trends.indicators import prepare_removals, visit_indicators
 from trends.recompute import traits_changed
 from trends.scores import VisitScore, score_visit
@@ -141,6 +142,40 @@ def with_taxon(record: VisitRecord, taxon: Taxon) -> VisitRecord:
         for one in record.passes
     ]
     return replace(record, passes=tuple(passes))
+
+
+def listen() -> None:
+    taxa_changing.connect(_scores_that_would_change, dispatch_uid="trends.trait_changes")
+
+
+def _scores_that_would_change(sender: Any, taxa: Iterable[Taxon], **kwargs: Any) -> list[str]:
+    """What a list of taxa would do to scores, a sentence each, before it is stored."""
+    changed = list(taxa)
+
+    def read(record: VisitRecord) -> VisitRecord:
+        for taxon in changed:
+            record = with_taxon(record, taxon)
+        return record
+
+    found = preview(Visit.objects.filter(passes__catches__taxon__in=[t.pk for t in changed]), read)
+    number = f"{len(found.moved)} of {found.looked_at} accepted visits with these taxa"
+    less = (
+        f" ({found.concerned} in all; the latest were looked at)" if found.looked_at < found.concerned else ""
+    )
+    said = [
+        f"The index score or rating would change at {number}{less}; other figures alone at "
+        f"{found.indicators_only}."
+    ]
+    for one in found.moved:
+        said.append(
+            f"{one.visit.station.code} on {one.visit.visit_date}: {_score_words(one.score_before, one.rating_before)}"
+            f" -> {_score_words(one.score_after, one.rating_after)}."
+        )
+    return said
+
+
+def _score_words(score: float | None, rating: str) -> str:
+    return "no score" if score is None else f"{score:g} ({rating})" if rating else f"{score:g}"
 
 
 def preview_traits(changed: Taxon) -> Preview:

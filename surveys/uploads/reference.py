@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils.text import slugify
 
 from surveys.models import Station, Taxon, TaxonAlias, Visit, Watershed
-from surveys.signals import visits_changed
+from surveys.signals import taxa_changing, visits_changed
 from surveys.uploads.cells import Cells, match_headings, read_columns
 from surveys.uploads.columns import STATION_LIST, TAXON_LIST, Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors, in_order
@@ -299,6 +299,7 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
     new_names = [row["scientific_name"] for row in rows if row["scientific_name"]]
     slugs = dict(zip(new_names, free_slugs(new_names), strict=True))
     touched: set[int] = set()
+    changed: list[Taxon] = []
     for row in rows:
         name = row["scientific_name"]
         if not name:
@@ -342,12 +343,20 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
             )
             result.created += 1
         elif _apply(taxon, fields, taxon.scientific_name, row["line"], result):
-            taxon.save()
+            changed.append(taxon)
             result.updated += 1
             touched.add(taxon.pk)
         else:
             result.same += 1
         _aliases(taxon, row, result)
+    if changed and not result.has_errors:
+        # Scores are compared before anything is stored, so that a dry run tells them too.
+        for _, sentences in taxa_changing.send(sender=Taxon, taxa=changed):
+            result.findings += [
+                Finding(level=NOTE, code="score_would_change", message=words) for words in sentences
+            ]
+    for taxon in changed:
+        taxon.save()
     stations = set(
         Visit.objects.accepted()
         .filter(passes__catches__taxon__in=touched)

@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from surveys.models import Catch, RemovalPass, Taxon, TaxonAlias, Visit, Voucher
+from surveys.uploads.reference import load_taxa
 from tests.factories import make_station, make_taxon, make_visit
 from trends import recompute
 from trends.models import ListedTraits, TaxonOperation, TraitList, VisitResult
@@ -378,3 +379,21 @@ def test_indicators_use_the_list_that_serves_the_station_and_the_page_says_which
     assert (read[other.pk]["intolerant_share_pct"], read[other.pk]["native_richness"]) == (0.0, 3.0)
     assert "Highland list, 2019-01-01" in client.get(f"/visits/{visit.pk}/").content.decode()
     assert "the county&#x27;s own" in client.get(f"/visits/{other.pk}/").content.decode()
+
+
+@pytest.mark.parametrize("dry_run", [True, False])
+def test_a_list_of_taxa_tells_the_scores_that_would_change_before_it_is_stored(
+    visit: Visit, dry_run: bool
+) -> None:
+    was = Taxon.objects.get(scientific_name="Cottus bairdii").benthic
+    content = b"scientific_name,benthic\nCottus bairdii,0\n"
+    told = [
+        f.message
+        for f in load_taxa("taxa.csv", content, dry_run=dry_run).findings
+        if f.code == "score_would_change"
+    ]
+    assert told[0].startswith("The index score or rating would change at 1 of 1 accepted visits")
+    assert told[1].startswith("WIL-1 on 2023-07-16: ")
+    taxon = Taxon.objects.get(scientific_name="Cottus bairdii")
+    assert taxon.benthic == (was if dry_run else False)
+    assert bool(trait_history(taxon)) is not dry_run
