@@ -85,11 +85,11 @@ export function lineDialog(screen, taxon, name) {
     el("details", { open: FATES.some((key) => fate[key]) }, el("summary", {}, "Released, died, kept"),
       [...fates.values()],
       el("p", { class: "actions" }, el("button", { type: "button", class: "second", id: "rest-released", onclick: rest }, "All others were released"))),
-    el("p", { class: "actions" },
+    el("p", { class: "note-line" }, "With no fish typed, Add keeps the rest."),
+    el("p", { class: "actions tally-keep" },
       el("button", { type: "button", id: "line-add", onclick: () => done(1) }, "Add"),
       el("button", { type: "button", class: "second", onclick: () => done(-1) }, "Take away"),
-      el("button", { type: "button", class: "second", onclick: close }, "Go back")),
-    el("p", { class: "note-line" }, "With no fish typed, Add keeps the rest."));
+      el("button", { type: "button", class: "second", onclick: close }, "Go back")));
   box.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || event.target.tagName !== "INPUT" || event.target.type === "checkbox") return;
     event.preventDefault();

@@ -149,7 +149,7 @@ def test_a_tally_without_a_network_survives_a_reload_and_is_sent_once(biologist,
     assert len(sent) == 1
     visit = Visit.objects.get(status=VisitStatus.DRAFT)
     assert (visit.water_temp_c, visit.mean_width_m, visit.reach_length_m) == (18.5, 3.1, 75)
-    assert "Widths measured (m): 3.2, 3.0." in visit.notes
+    assert (visit.widths_m, visit.notes) == ([3.2, 3.0], "")
     caught = Catch.objects.filter(removal_pass__visit=visit)
     assert sorted(caught.values_list("taxon", "count", "young_of_year", "biomass_g")) == sorted(
         [(chub, 6, 1, None), (dace, 12, None, 30.5)]
