@@ -6,6 +6,7 @@ database that is empty or that it has marked as its own.
 """
 
 import csv
+import datetime
 import json
 import os
 import secrets
@@ -25,7 +26,7 @@ from surveys.uploads.commit import NotTaken, new_upload, take
 from surveys.uploads.outlines import load_outlines
 from surveys.uploads.reference import ListResult, load_stations, load_taxa
 from trends.imports import load_land_cover, load_notes
-from trends.models import LandUseNote
+from trends.models import LandUseNote, TraitList
 from trends.recompute import mark_outdated, recompute_marked
 
 FIXTURES = settings.BASE_DIR / "fixtures"
@@ -183,6 +184,16 @@ def load_lists(folder: Path = FIXTURES) -> bool:
     with transaction.atomic():
         load_methods((folder / "sampling_methods.csv").read_bytes())
         _must(load_taxa("taxa.csv", (folder / "taxa.csv").read_bytes()))
+        TraitList.objects.get_or_create(
+            is_county=True,
+            defaults={
+                "name": "Demonstration trait list",
+                "dated": datetime.date(2024, 1, 1),
+                "region": "The invented county of this demonstration",
+                "source": "Written down from memory for this demonstration; each species page says so. "
+                "Check against your region's published classification before any use.",
+            },
+        )
         _must(load_stations("stations.csv", (folder / "stations.csv").read_bytes()))
         _must(load_outlines("outlines.geojson", (folder / "outlines.geojson").read_bytes()))
         planner = demo_accounts().filter(username="planner").first()
