@@ -3,12 +3,14 @@
 import datetime
 import hashlib
 from dataclasses import dataclass, replace
+from statistics import fmean
 from typing import Any
 
 from surveys.entry.sheet import CELL_FIELDS, PASS_FIELDS, VISIT_FIELDS, Sheet, parts_of
-from surveys.models import Catch, Taxon, Visit, VisitStatus
+from surveys.models import Taxon, Visit, VisitStatus
 from surveys.uploads.checks import check_season
 from surveys.uploads.columns import NO_FISH, PASS, SEASON_FILE, VISIT
+from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.known import Known
 from surveys.uploads.reader import Table
@@ -20,6 +22,8 @@ _HEADINGS = tuple(COLUMNS)
 
 # Remarks that speak of a file, or of what a sheet says in its own words below.
 _PASSED_OVER = {"pass_gap", "zero_count", "reach_assumed", "station_spelling"}
+# Remarks on what is not on the sheet: the line they are counted at is of another fish.
+_OF_NO_LINE = {"taxon_missing"}
 _REMEDIES = {
     "no_fish_beside_fish": "Take the tick from “no fish”, or clear the counts of the pass.",
     "no_method": "Choose a method.",
@@ -51,6 +55,7 @@ WORDS = {
     "young_of_year": "fish of the year",
     "anomalies": "fish with anomalies",
     "biomass_g": "batch weight",
+    **{column.name: column.title for column in FIELD_COLUMNS},
 }
 
 
@@ -193,19 +198,15 @@ def _row(visit: Visit, sheet: Sheet, names: dict[int, Taxon], number: int, taxon
 
 def _known(visit: Visit, sheet: Sheet, today: datetime.date | None) -> Known:
     """What is known of the station without the visit itself."""
-    known = read_known([], today=today)
+    known = read_known([visit.station.code], today=today, without=visit.pk)
     others = Visit.objects.filter(station=visit.station_id).exclude(status=VisitStatus.WITHDRAWN)
     others = others.exclude(pk=visit.pk).select_related("method").order_by("visit_date")
     earlier = [one for one in others if str(one.visit_date) < sheet.text("visit_date")]
-    most: dict[int, int] = {}
-    for taxon, count in Catch.objects.filter(removal_pass__visit__in=others).values_list("taxon_id", "count"):
-        most[taxon] = max(count, most.get(taxon, 0))
     key = fold(visit.station.code)
     station = replace(
         known.stations[key],
         earlier_dates=tuple(one.visit_date for one in others),
         last_method=earlier[-1].method.code if earlier else "",
-        most=most,
     )
     return replace(known, stations={**known.stations, key: station})
 
@@ -218,7 +219,7 @@ def _remark(finding: Finding, places: list[tuple[int, int]], names: dict[int, Ta
         field = column.name
     elif column is not None and column.scope == PASS:
         field = f"{column.name}-{number}"
-    elif column is not None and column.scope != VISIT and number:
+    elif column is not None and column.scope != VISIT and number and finding.code not in _OF_NO_LINE:
         word = column.name if column.name in CELL_FIELDS else "count"
         field = f"{word}-{number}-{taxon}" if taxon else f"no_fish-{number}"
     message, remedy = finding.message, _REMEDIES.get(finding.code, finding.remedy)
@@ -294,7 +295,7 @@ def _left_empty(sheet: Sheet) -> list[Remark]:
             level=level, code=f"{name}_empty", message=message, remedy=remedy, field=name, place=WORDS[name]
         )
         for name, (level, message, remedy) in wanted.items()
-        if not sheet.text(name)
+        if not sheet.text(name) and not (name == "mean_width_m" and sheet.text("widths_m"))
     ]
 
 
@@ -303,4 +304,22 @@ def _values(sheet: Sheet) -> dict[str, Any]:
     for name, text in sheet.texts.items():
         word = parts_of(name)[0]
         values[name] = True if word == "no_fish" else COLUMNS[word].read(text)
+    _complete(values, sheet)
     return values
+
+
+def _complete(values: dict[str, Any], sheet: Sheet) -> None:
+    """Add what follows from the rest: the mean of the widths, net weights, and parts that can only be none."""
+    if values.get("widths_m") and values.get("mean_width_m") is None:
+        values["mean_width_m"] = round(fmean(values["widths_m"]), 3)
+    for number in range(1, sheet.passes + 1):
+        for taxon in sheet.taxa_in_pass(number):
+            place = f"{number}-{taxon}"
+            gross, tare = values.get(f"gross_g-{place}"), values.get(f"tare_g-{place}")
+            if gross is not None and tare is not None and values.get(f"biomass_g-{place}") is None:
+                values[f"biomass_g-{place}"] = round(gross - tare, 6)
+            for parts in (FATES, CONTAINERS):
+                names = [f"{part}-{place}" for part in parts]
+                known = [values[name] for name in names if values.get(name) is not None]
+                if known and sum(known) == values.get(f"count-{place}"):
+                    values |= {name: values.get(name) or 0 for name in names}

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.conf import settings
-from django.db.models import Count, F, FilteredRelation, FloatField, Max, Min, Q
+from django.db.models import Count, F, FilteredRelation, FloatField, Max, Min, Q, QuerySet
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
@@ -25,17 +25,19 @@ def read_known(
     today: datetime.date | None = None,
     taxon_texts: Collection[str] = (),
     confirmed: Mapping[str, int] | None = None,
+    without: int | None = None,
 ) -> Known:
     """All codes and names, and for the stations of a file also what was caught there before.
 
     ``taxon_texts`` are the names of a file: for those that nobody knows, what comes near is looked up too.
+    ``without`` is the key of a visit that is checked anew: what it holds itself is nothing earlier.
     """
     methods = {m.pk: _method(m) for m in SamplingMethod.objects.all()}
     default = SamplingMethod.objects.filter(is_default=True).first()
     names, taxon_names = _taxa()
     confirmed = {text: key for text, key in (confirmed or {}).items() if key in taxon_names}
     unknown = {fold(text) for text in taxon_texts} - names.keys() - confirmed.keys() - {NO_FISH}
-    stations = _stations({fold(text) for text in station_texts}, methods)
+    stations = _stations({fold(text) for text in station_texts}, methods, without)
     return Known(
         today=today or timezone.localdate(),
         stations=stations,
@@ -47,22 +49,28 @@ def read_known(
         confirmed=confirmed,
         near=near_names(unknown),
         alternating_current=settings.ALTERNATING_CURRENT_ALLOWED,
-        mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates]),
+        mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates], without),
     )
 
 
-def _mean_weights(stations: list[int]) -> dict[int, MeanWeights]:
+def _mean_weights(stations: list[int], without: int | None) -> dict[int, MeanWeights]:
     """What a fish of each taxon weighed in the batches of these stations."""
     if not stations:
         return {}
     each = F("biomass_g") / Cast(Coalesce("weighed", "count"), FloatField())
-    batches = Catch.objects.filter(removal_pass__visit__station__in=stations, biomass_g__gt=0)
+    batches = _caught(without).filter(removal_pass__visit__station__in=stations, biomass_g__gt=0)
     return {
         taxon: MeanWeights(least=least, most=most, batches=number)
-        for taxon, least, most, number in batches.order_by()
-        .values_list("taxon_id")
-        .annotate(least=Min(each), most=Max(each), number=Count("pk"))
+        for taxon, least, most, number in batches.values_list("taxon_id").annotate(
+            least=Min(each), most=Max(each), number=Count("pk")
+        )
     }
+
+
+def _caught(without: int | None) -> QuerySet[Catch]:
+    """Catches of visits that stand. What was withdrawn is no measure for others."""
+    caught = Catch.objects.exclude(removal_pass__visit__status=VisitStatus.WITHDRAWN).order_by()
+    return caught.exclude(removal_pass__visit=without) if without else caught
 
 
 def _method(method: SamplingMethod) -> KnownMethod:
@@ -74,21 +82,21 @@ def _method(method: SamplingMethod) -> KnownMethod:
     )
 
 
-def _stations(wanted: set[str], methods: dict[int, KnownMethod]) -> dict[str, KnownStation]:
+def _stations(
+    wanted: set[str], methods: dict[int, KnownMethod], without: int | None
+) -> dict[str, KnownStation]:
     rows = list(
         Station.objects.values("pk", "code", "method_id", "reach_length_m", "mean_width_m", "watershed_id")
     )
     in_file = [row["pk"] for row in rows if fold(row["code"]) in wanted]
-    earlier = earlier_visits(in_file)
+    earlier = earlier_visits(in_file, without=without)
     most: dict[int, dict[int, int]] = defaultdict(dict)
-    caught = Catch.objects.filter(removal_pass__visit__station__in=in_file)
-    for station, taxon, count in (
-        caught.order_by()
-        .values_list("removal_pass__visit__station_id", "taxon_id")
-        .annotate(most=Max("count"))
+    caught = _caught(without).filter(removal_pass__visit__station__in=in_file)
+    for station, taxon, count in caught.values_list("removal_pass__visit__station_id", "taxon_id").annotate(
+        most=Max("count")
     ):
         most[station][taxon] = count
-    met, around = _met(in_file)
+    met, around = _met(in_file, without)
     return {
         fold(row["code"]): KnownStation(
             key=row["pk"],
@@ -130,9 +138,10 @@ def earlier_visits(
 
 def _met(
     stations: list[int],
+    without: int | None,
 ) -> tuple[dict[int, tuple[tuple[datetime.date, frozenset[int]], ...]], dict[int, frozenset[int]]]:
     """Taxa met at each visit to these stations, and those met anywhere in their watersheds."""
-    caught = Catch.objects.exclude(removal_pass__visit__status=VisitStatus.WITHDRAWN).order_by()
+    caught = _caught(without)
     visits: dict[tuple[int, datetime.date], set[int]] = defaultdict(set)
     for station, day, taxon in (
         caught.filter(removal_pass__visit__station__in=stations)

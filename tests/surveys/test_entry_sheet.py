@@ -259,3 +259,60 @@ def test_whether_the_catch_fell_is_said_without_an_estimate():
     assert depletion_words([34, 12]) == ["Pass 1: 34 fish.", "Pass 2: 12 fish after 34; the catch fell."]
     assert "did not fall" in depletion_words([12, 12])[1]
     assert depletion_words([None, 4]) == []
+
+
+def test_a_typed_sheet_is_compared_with_the_past_of_its_station(visit):
+    """Creek Chub was met at each of five visits, the watershed never held Bluegill: both are asked about."""
+    for year in range(2019, 2024):
+        make_visit(visit.station, f"{year}-07-16", passes=[{"Creek Chub": 4}])
+    gill = make_taxon("Bluegill").pk
+    remarks = {one.code: one for one in check_sheet(visit, typed(**cells(1, gill, "2"))).questions}
+    assert remarks["taxon_new_to_watershed"].field == f"count-1-{gill}"
+    assert remarks["taxon_missing"].field == "", "no line of the sheet is the missing one"
+
+
+def test_what_a_visit_holds_itself_is_no_past(visit, person):
+    """Saved once, the first Bluegill of the watershed is still the first when the sheet is checked again."""
+    make_visit(visit.station, "2023-07-16", passes=[{"Creek Chub": 4}])
+    sheet = typed(**cells(1, make_taxon("Bluegill").pk, "2"))
+    save_sheet(visit.pk, sheet, revision=1, by=person("biologist"))
+    assert "taxon_new_to_watershed" in codes(check_sheet(visit, sheet))
+
+
+def _of_the_field(chub: int) -> dict[str, str]:
+    return {
+        "widths_m": "3.2; 3",
+        "checks_made": "trained; gear tested",
+        "calibrated_on": "2024-07-15",
+        "started_at-1": "09:40",
+        "volts_first-1": "250",
+        "waveform-1": "pulsed DC",
+        f"gross_g-1-{chub}": "398.5",
+        f"tare_g-1-{chub}": "250",
+        f"released-1-{chub}": "12",
+        f"unsure-1-{chub}": "1",
+    }
+
+
+def test_the_record_of_the_field_comes_back_as_it_was_typed(visit, person):
+    """With what follows from it: net weight, the mean of the widths, and no fish of the parts left empty."""
+    chub = make_taxon("Creek Chub").pk
+    typed_texts = {**cells(1, chub, "12"), **_of_the_field(chub)}
+    save_sheet(visit.pk, typed(**typed_texts), revision=1, by=person("biologist"))
+    kept = stored_sheet(Visit.objects.get(pk=visit.pk))
+    assert {name: kept.text(name) for name in _of_the_field(chub)} == _of_the_field(chub)
+    assert (kept.text("mean_width_m"), kept.text("biomass_g", 1, chub)) == ("3.1", "148.5")
+    assert (kept.text("died", 1, chub), kept.text("kept", 1, chub)) == ("0", "0")
+
+
+def test_a_page_that_does_not_show_a_field_does_not_wipe_it(visit, person):
+    """An empty text clears a field; one that did not come along at all leaves it as it was."""
+    chub = make_taxon("Creek Chub").pk
+    by = person("biologist")
+    save_sheet(visit.pk, typed(**cells(1, chub, "12"), **_of_the_field(chub)), revision=1, by=by)
+    older = typed(**cells(1, chub, "12", weight="148.5"), ph="7.4", **{"volts_first-1": ""})
+    save_sheet(visit.pk, older, revision=2, by=by)
+    kept = stored_sheet(Visit.objects.get(pk=visit.pk))
+    assert (kept.text("ph"), kept.text("widths_m"), kept.text("started_at", 1)) == ("7.4", "3.2; 3", "09:40")
+    assert kept.text("volts_first", 1) == ""
+    assert kept.text("released", 1, chub) == "12"
