@@ -10,6 +10,7 @@ from typing import Any
 
 from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.withholding import STATEMENT
+from trends.api.readers import PUBLIC
 from trends.api.resources import BY_NAME
 from trends.county_words import county_finding
 from trends.exports.sources import LICENSE_URL, source_words
@@ -79,7 +80,7 @@ def _resource_rows(name: str, found: Iterable[Any]) -> list[dict[str, Any]]:
     """Records as the interface for programs gives them, so that the two never differ."""
     resource = BY_NAME[name]
     keys = [column.key for column in resource.columns]
-    return [{key: plain_value(row.get(key)) for key in keys} for row in resource.rows(list(found))]
+    return [{key: plain_value(row.get(key)) for key in keys} for row in resource.rows(list(found), PUBLIC)]
 
 
 # --- one for each kind of page --------------------------------------------------------------------------
@@ -88,7 +89,7 @@ def _resource_rows(name: str, found: Iterable[Any]) -> list[dict[str, Any]]:
 def creeks() -> Twin:
     """The overview: the index of every watershed."""
     watersheds = list(Watershed.objects.order_by("name"))
-    results = BY_NAME["trends"].source().filter(station__isnull=True, measure=INDEX.key)
+    results = BY_NAME["trends"].source(PUBLIC).filter(station__isnull=True, measure=INDEX.key)
     outcomes = watershed_outcomes(watersheds, INDEX.key)
     return Twin(
         about={
@@ -105,7 +106,7 @@ def watershed(slug: str) -> Twin | None:
     found = Watershed.objects.filter(slug=slug).first()
     if found is None:
         return None
-    results = BY_NAME["trends"].source().filter(watershed=found, station__isnull=True)
+    results = BY_NAME["trends"].source(PUBLIC).filter(watershed=found, station__isnull=True)
     stations = Station.objects.with_places().filter(watershed=found).order_by("river_km", "code")
     return Twin(
         about=_resource_rows("watersheds", [found])[0],
@@ -114,7 +115,7 @@ def watershed(slug: str) -> Twin | None:
         parts={
             "trends": _resource_rows("trends", results),
             "stations": _resource_rows("stations", stations),
-            "notes": _resource_rows("notes", BY_NAME["notes"].source().filter(watershed=found)),
+            "notes": _resource_rows("notes", BY_NAME["notes"].source(PUBLIC).filter(watershed=found)),
             "impervious_pct": [{"year": year, "value": value} for year, value in cover_line(found)],
         },
     )
@@ -124,10 +125,10 @@ def station(code: str) -> Twin | None:
     found = Station.objects.with_places().filter(code=code).first()
     if found is None:
         return None
-    results = BY_NAME["trends"].source().filter(station=found)
+    results = BY_NAME["trends"].source(PUBLIC).filter(station=found)
     guarded = found.watershed_id in guarded_watersheds([found.watershed_id])
-    visits = BY_NAME["visits"].source().filter(station=found).order_by("visit_date")
-    measured = BY_NAME["indicators"].source().filter(station=found).order_by("visit_date")
+    visits = BY_NAME["visits"].source(PUBLIC).filter(station=found).order_by("visit_date")
+    measured = BY_NAME["indicators"].source(PUBLIC).filter(station=found).order_by("visit_date")
     return Twin(
         about=_resource_rows("stations", [found])[0],
         columns=SERIES_COLUMNS,
@@ -145,11 +146,11 @@ def visit(pk: int) -> Twin | None:
     found = Visit.objects.accepted().filter(pk=pk)
     if not found.exists():
         return None
-    catches = BY_NAME["catches"].source().filter(removal_pass__visit=pk)
+    catches = BY_NAME["catches"].source(PUBLIC).filter(removal_pass__visit=pk)
     catches = catches.order_by("removal_pass__pass_number", "taxon__scientific_name")
-    measured = BY_NAME["indicators"].source().filter(pk=pk)
+    measured = BY_NAME["indicators"].source(PUBLIC).filter(pk=pk)
     return Twin(
-        about=_resource_rows("visits", BY_NAME["visits"].source().filter(pk=pk))[0],
+        about=_resource_rows("visits", BY_NAME["visits"].source(PUBLIC).filter(pk=pk))[0],
         columns=BY_NAME["catches"].columns,
         rows=_resource_rows("catches", catches),
         parts={
