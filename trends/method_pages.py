@@ -14,6 +14,7 @@ from trends.index.points import Scale
 from trends.index.selectors import describe
 from trends.method_standing import latest_checks, sentence_for
 from trends.models import IndexMethodVersion, MethodCheck
+from trends.said import said
 from trends.shelf import Held, Shelf, shelf
 
 FIGURES_FOR_THE_REGION = (
@@ -86,8 +87,10 @@ def file_text(held: Held) -> str:
 
 def standing(method: Method, check: MethodCheck | None = None) -> str:
     """Whether scores can be made, and what to bear in mind."""
-    said = "Gives scores." if method.usable and check else catalogue.standing(method)
-    return f"{'Usable' if method.usable else 'Not usable'}. {said}"
+    scores = "Gives scores." if method.usable and check else catalogue.standing(method)
+    if method.usable:
+        return said("Usable. {scores}", scores=scores)
+    return said("Not usable. {scores}", scores=scores)
 
 
 def method_list() -> list[MethodView]:

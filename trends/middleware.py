@@ -14,6 +14,7 @@ TRANSLATED = frozenset(
         "overview",
         "watershed",
         "compare",
+        "methods",
         "handout",
         "handout_pack",
     )

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from trends.outcomes import Level
+from trends.said import marked
 
-OWN = "The limit is a choice made here; no published one was found."
-RULE = "A rule without a limit."
+OWN = marked("The limit is a choice made here; no published one was found.")
+RULE = marked("A rule without a limit.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,4 +26,4 @@ def percent(part: float) -> str:
 
 
 def fraction(part: float) -> str:
-    return {1 / 3: "a third", 1 / 5: "a fifth"}.get(part, percent(part))
+    return {1 / 3: marked("a third"), 1 / 5: marked("a fifth")}.get(part, percent(part))

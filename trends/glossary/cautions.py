@@ -4,11 +4,12 @@ from trends.glossary.caution_entry import CautionEntry
 from trends.glossary.cautions_record import RECORD
 from trends.glossary.cautions_verdict import VERDICT
 from trends.outcomes import Level
+from trends.said import marked
 
 CAUTIONS: tuple[CautionEntry, ...] = tuple(sorted((*RECORD, *VERDICT), key=lambda entry: entry.code))
 
 LEVEL_MEANING: dict[Level, str] = {
-    "stop": "no direction is stated",
-    "warn": "the direction is stated with this beside it",
-    "note": "listed for the reader",
+    "stop": marked("no direction is stated"),
+    "warn": marked("the direction is stated with this beside it"),
+    "note": marked("listed for the reader"),
 }

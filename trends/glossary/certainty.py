@@ -4,18 +4,25 @@ from dataclasses import dataclass
 
 from trends import wording
 from trends.assessments import LEANING, LEAST_YEARS, LIKELY, VERY_LIKELY
+from trends.language import marked, said, worded
 from trends.outcomes import Certainty, Direction, Period
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CertaintyRow:
-    """One line of the table: the limits and the words of both readers."""
+    """One line of the table: the limits, and the words of both readers as the pages say them today."""
 
     certainty: Certainty
     confidence: str
     p_value: str
-    staff: str
-    public: str
+
+    @property
+    def staff(self) -> str:
+        return public_and_staff(self.certainty)[0]
+
+    @property
+    def public(self) -> str:
+        return public_and_staff(self.certainty)[1]
 
 
 def _example(certainty: Certainty, direction: Direction) -> Period:
@@ -39,7 +46,7 @@ def public_and_staff(certainty: Certainty) -> tuple[str, str]:
 def _joined(better: str, worse: str) -> str:
     if better == worse:
         return better
-    return f"{better}, or {worse}"
+    return worded("{better}, or {worse}", better=better, worse=worse)
 
 
 def _p(confidence: float) -> str:
@@ -47,19 +54,32 @@ def _p(confidence: float) -> str:
     return f"{2 * (1 - confidence):.2f}"
 
 
+def _range(low: str, high: str) -> str:
+    return said("{first} to {last}", first=low, last=high)
+
+
 def _row(certainty: Certainty, confidence: str, p_value: str) -> CertaintyRow:
-    staff, public = public_and_staff(certainty)
-    return CertaintyRow(
-        certainty=certainty, confidence=confidence, p_value=p_value, staff=staff, public=public
-    )
+    return CertaintyRow(certainty=certainty, confidence=confidence, p_value=p_value)
 
 
 CERTAINTY: tuple[CertaintyRow, ...] = (
-    _row("very_likely", f"{VERY_LIKELY:.2f} or more", f"{_p(VERY_LIKELY)} or less"),
-    _row("likely", f"{LIKELY:.2f} to {VERY_LIKELY:.2f}", f"{_p(VERY_LIKELY)} to {_p(LIKELY)}"),
-    _row("leaning", f"{LEANING:.2f} to {LIKELY:.2f}", f"{_p(LIKELY)} to {_p(LEANING)}"),
-    _row("unclear", f"below {LEANING:.2f}, or a median change of zero", f"above {_p(LEANING)}"),
-    _row("steady", "not used: the interval decides, see the steady rule", "not used"),
-    _row("disagree", "not used: the test of agreement between stations decides", "not used"),
-    _row("not_assessed", f"not made: fewer than {LEAST_YEARS} comparable years", "not made"),
+    _row(
+        "very_likely",
+        said("{low} or more", low=f"{VERY_LIKELY:.2f}"),
+        said("{high} or less", high=_p(VERY_LIKELY)),
+    ),
+    _row("likely", _range(f"{LIKELY:.2f}", f"{VERY_LIKELY:.2f}"), _range(_p(VERY_LIKELY), _p(LIKELY))),
+    _row("leaning", _range(f"{LEANING:.2f}", f"{LIKELY:.2f}"), _range(_p(LIKELY), _p(LEANING))),
+    _row(
+        "unclear",
+        said("below {low}, or a median change of zero", low=f"{LEANING:.2f}"),
+        said("above {low}", low=_p(LEANING)),
+    ),
+    _row("steady", marked("not used: the interval decides, see the steady rule"), marked("not used")),
+    _row("disagree", marked("not used: the test of agreement between stations decides"), marked("not used")),
+    _row(
+        "not_assessed",
+        said("not made: fewer than {least} comparable years", least=LEAST_YEARS),
+        marked("not made"),
+    ),
 )

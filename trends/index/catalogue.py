@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from trends.index.method import Method, load_method, method_codes
+from trends.said import marked, said
 
 
 @lru_cache(maxsize=1)
@@ -23,9 +24,9 @@ def standing(method: Method) -> str:
     """Say in one sentence what a method can be used for."""
     if method.waiting_for:
         waiting = ", ".join(method.waiting_for).replace("_", " ")
-        return f"Gives scores once the figures for the region are supplied: {waiting}."
+        return said("Gives scores once the figures for the region are supplied: {figures}.", figures=waiting)
     if not method.complete:
-        return "Not complete: shown for its definitions, never scored."
+        return marked("Not complete: shown for its definitions, never scored.")
     if method.needs_check:
-        return "Gives scores; its cut points must be checked against the report before official use."
-    return "Gives scores."
+        return marked("Gives scores; its cut points must be checked against the report before official use.")
+    return marked("Gives scores.")
