@@ -9,7 +9,7 @@ import pghistory
 from django.db import transaction
 
 from surveys.entry.checking import CheckedSheet, Remark, check_sheet
-from surveys.entry.sheet import CELL_FIELDS, Sheet, parts_of, sheet_from, written
+from surveys.entry.sheet import CELL_FIELDS, Sheet, keep_unasked, parts_of, sheet_from, written
 from surveys.models import (
     Catch,
     RemovalPass,
@@ -22,6 +22,8 @@ from surveys.models import (
 )
 from surveys.review import submit_visit
 from surveys.season import SeasonLocked, refuse_closed
+from surveys.uploads.column import PASS, ROW, VISIT
+from surveys.uploads.field_columns import FIELD_COLUMNS
 from surveys.uploads.findings import ERROR
 
 # While a visit waits for the reviewer, or counts, it is not changed by hand: it has to come back first.
@@ -38,6 +40,8 @@ _MEASURED = (
     "discharge_m3_s",
 )
 _WORDS = ("stop_nets", "crew_lead", "notes")
+_OF = {scope: [one for one in FIELD_COLUMNS if one.scope == scope] for scope in (VISIT, PASS, ROW)}
+_BLANK_CELLS = dict.fromkeys(CELL_FIELDS) | {one.name: one.blank for one in _OF[ROW]}
 
 
 class NotSaved(Exception):  # noqa: N818 - an answer to the person
@@ -98,6 +102,7 @@ def start_visit(
 def stored_sheet(visit: Visit) -> Sheet:
     """What is stored, as it would be typed. Two queries."""
     given: dict[str, str] = {name: written(getattr(visit, name)) for name in (*_MEASURED, *_WORDS)}
+    given |= {one.name: written(getattr(visit, one.stored_as)) for one in _OF[VISIT]}
     given["visit_date"] = str(visit.visit_date)
     given["method"] = visit.method.code
     passes = list(RemovalPass.objects.filter(visit=visit).order_by("pass_number"))
@@ -107,6 +112,9 @@ def stored_sheet(visit: Visit) -> Sheet:
     for one in passes:
         given[f"effort_s-{one.pass_number}"] = written(one.effort_s)
         given[f"pass_biomass_g-{one.pass_number}"] = written(one.biomass_g)
+        given |= {
+            f"{word.name}-{one.pass_number}": written(getattr(one, word.stored_as)) for word in _OF[PASS]
+        }
         if one.pk not in with_fish:
             given[f"no_fish-{one.pass_number}"] = "1"
     for caught in sorted(catches, key=lambda c: c.taxon.scientific_name):
@@ -147,6 +155,7 @@ def save_sheet(
             raise NotOpen(visit)
         if visit.revision != revision:
             raise Clash(visit)
+        keep_unasked(sheet, stored_sheet(visit))
         checked = check_sheet(visit, sheet)
         if checked.errors:
             raise NotSaved(checked.remarks)
@@ -213,6 +222,9 @@ def _no_pass() -> Remark:
 def _write_visit(visit: Visit, values: dict[str, Any]) -> bool:
     wanted: dict[str, Any] = {name: values.get(name) for name in _MEASURED}
     wanted |= {name: values.get(name, "") for name in _WORDS}
+    for column in _OF[VISIT]:
+        value = values.get(column.name, column.blank)
+        wanted[column.stored_as] = list(value) if isinstance(value, tuple) else value
     wanted["visit_date"] = values["visit_date"]
     wanted["method_id"] = SamplingMethod.objects.get(code__iexact=values["method"]).pk
     changed = [name for name, value in wanted.items() if getattr(visit, name) != value]
@@ -268,6 +280,7 @@ def _write_passes(visit: Visit, sheet: Sheet, values: dict[str, Any]) -> bool:
         fields = {
             "effort_s": values.get(f"effort_s-{number}"),
             "biomass_g": values.get(f"pass_biomass_g-{number}"),
+            **{one.stored_as: values.get(f"{one.name}-{number}", one.blank) for one in _OF[PASS]},
         }
         one = stored.get(number)
         if one is None:
@@ -286,7 +299,7 @@ def _write_catches(one_pass: RemovalPass, number: int, values: dict[str, Any]) -
     for name, value in values.items():
         word, of_pass, taxon = parts_of(name)
         if taxon is not None and of_pass == number and word in CELL_FIELDS:
-            wanted.setdefault(taxon, dict.fromkeys(CELL_FIELDS))[word] = value
+            wanted.setdefault(taxon, dict(_BLANK_CELLS))[word] = value
     wanted = {taxon: fields for taxon, fields in wanted.items() if fields["count"]}
     stored = {one.taxon_id: one for one in Catch.objects.filter(removal_pass=one_pass)}
     gone = [one.pk for taxon, one in stored.items() if taxon not in wanted]

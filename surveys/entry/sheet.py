@@ -1,7 +1,8 @@
 """A visit as it is typed: texts under the names of their fields, exactly as a form or a device sends them.
 
 A name is ``water_temp_c`` for the visit, ``effort_s-2`` for its second pass and ``count-2-17`` for the
-taxon with key 17 in that pass. An empty text means not recorded, never zero. Pure code.
+taxon with key 17 in that pass. An empty text means not recorded, never zero. Lists are written with
+semicolons, a mark as 1. Pure code.
 """
 
 import re
@@ -9,6 +10,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from surveys.uploads.column import PASS, ROW, VISIT
+from surveys.uploads.field_columns import FIELD_COLUMNS
+from surveys.uploads.values import cell_text
+
+
+def _of(scope: str) -> tuple[str, ...]:
+    return tuple(column.name for column in FIELD_COLUMNS if column.scope == scope)
+
+
+# What the field sheet says beyond the catch. A page or a device may not know these fields yet.
+FIELD_RECORD: Final = frozenset(column.name for column in FIELD_COLUMNS)
 VISIT_FIELDS: Final = (
     "visit_date",
     "method",
@@ -23,9 +35,10 @@ VISIT_FIELDS: Final = (
     "discharge_m3_s",
     "crew_lead",
     "notes",
+    *_of(VISIT),
 )
-PASS_FIELDS: Final = ("no_fish", "effort_s", "pass_biomass_g")
-CELL_FIELDS: Final = ("count", "young_of_year", "anomalies", "biomass_g")
+PASS_FIELDS: Final = ("no_fish", "effort_s", "pass_biomass_g", *_of(PASS))
+CELL_FIELDS: Final = ("count", "young_of_year", "anomalies", "biomass_g", *_of(ROW))
 MOST_PASSES: Final = 10
 
 _CELL = re.compile(rf"({'|'.join(CELL_FIELDS)})-([1-9][0-9]?)-([0-9]{{1,18}})")
@@ -34,11 +47,15 @@ _PASS = re.compile(rf"({'|'.join(PASS_FIELDS)})-([1-9][0-9]?)")
 
 @dataclass(slots=True)
 class Sheet:
-    """Texts by name; ``taxa`` are the rows in their order, ``passes`` the number of columns shown."""
+    """Texts by name; ``taxa`` are the rows in their order, ``passes`` the number of columns shown.
+
+    ``given`` are all names that came along, those without a text too.
+    """
 
     texts: dict[str, str] = field(default_factory=dict)
     taxa: list[int] = field(default_factory=list)
     passes: int = 1
+    given: set[str] = field(default_factory=set)
 
     def text(self, *parts: Any) -> str:
         return self.texts.get("-".join(map(str, parts)), "")
@@ -67,7 +84,10 @@ def sheet_from(given: Mapping[str, Any], *, taxa: Iterable[int] = (), passes: in
         cell = _CELL.fullmatch(name)
         one_pass = _PASS.fullmatch(name)
         number = int((cell or one_pass)[2]) if cell or one_pass else 0  # type: ignore[index]
-        if not text or number > MOST_PASSES or not (cell or one_pass or name in VISIT_FIELDS):
+        if number > MOST_PASSES or not (cell or one_pass or name in VISIT_FIELDS):
+            continue
+        sheet.given.add(name)
+        if not text:
             continue
         sheet.texts[name] = text.replace("\r\n", "\n")
         sheet.passes = max(sheet.passes, number)
@@ -92,7 +112,9 @@ def written(value: Any) -> str:
         return ""
     if isinstance(value, float):
         return repr(value).removesuffix(".0")
-    return str(value)
+    if isinstance(value, list | tuple):
+        return "; ".join(map(written, value))
+    return cell_text(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +163,20 @@ def take_stored(mine: Sheet, stored: Sheet, names: Iterable[str]) -> None:
         else:
             mine.texts.pop(name, None)
     mine.passes = max(mine.passes, stored.passes)
+
+
+def keep_unasked(mine: Sheet, stored: Sheet) -> None:
+    """Keep what is stored of the field record where it did not come along at all, not even empty: the page
+    or the device that sent the sheet does not show it. What hangs on a pass or a line goes with it."""
+    for name, text in stored.texts.items():
+        word, number, taxon = parts_of(name)
+        if word not in FIELD_RECORD or name in mine.given:
+            continue
+        if number is not None and mine.pass_is_blank(number):
+            continue
+        if number is not None and taxon is not None and mine.row_is_blank(number, taxon):
+            continue
+        mine.texts.setdefault(name, text)
 
 
 def pass_counts(sheet: Sheet) -> list[int | None]:

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from surveys.entry.checking import WORDS, Remark
 from surveys.entry.expected import Expected
-from surveys.entry.sheet import CELL_FIELDS, Difference, Sheet, pass_counts, sheet_from
+from surveys.entry.sheet import VISIT_FIELDS, Difference, Sheet, pass_counts, sheet_from
 from surveys.models import SamplingMethod, Station, StopNets, Taxon, Visit
 from surveys.season import closed_years, locked_sentence
 from surveys.uploads.values import fold
@@ -189,7 +189,7 @@ def lay_out(
         cells = tuple(
             tuple(
                 one(f"{word}-{n}-{key}", f"{short}, pass {n}, {WORDS[word]}", CELL_MODES[word])
-                for word in CELL_FIELDS
+                for word in CELL_HEADS
             )
             for n in numbers
         )
@@ -217,7 +217,7 @@ def lay_out(
     fields = {
         name: one(name, words, "decimal" if name in UNITS or name == "ph" else "", UNITS.get(name, ""))
         for name, words in WORDS.items()
-        if name not in CELL_FIELDS and name not in ("no_fish", "effort_s", "pass_biomass_g")
+        if name in VISIT_FIELDS
     }
     known = [total for total in totals if total is not None]
     return Grid(rows=tuple(rows), passes=passes, fields=fields, total=sum(known) if known else None)
