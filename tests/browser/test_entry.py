@@ -118,7 +118,7 @@ def test_a_tally_without_a_network_survives_a_reload_and_is_sent_once(biologist,
     page.fill("#many-count", "12")
     page.click("text=Batch weight")
     page.fill("#many-weight", "30.5")
-    page.click("dialog >> text=Add")
+    page.click("#line-add")
     page.wait_for_selector("text=Pass 1: 18 fish of 2 taxa")
     page.click("#timer")
     page.fill("#pass-effort", "640")
