@@ -6,6 +6,7 @@ from typing import Any
 
 from trends.chart_style import INK, MIST, PAPER, SAND, SMALL, STONE, WATER, Figure, axis, base_layout
 from trends.chart_words import ABSENT, ChartTable, depletion_words, species_words
+from trends.language import worded, worded_n
 
 TITLE_PX = 62
 ROW_PX = 24
@@ -43,7 +44,7 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
             into = caught if count else absent
             into["x"].append(year)
             into["y"].append(row)
-            into["text"].append(f"{name}, {year}: {count or 'not'} caught")
+            into["text"].append(_caught_words(name, year, count))
             if count:
                 caught["size"].append(round(max(4.0, LARGEST_DOT * math.sqrt(count / most)), 1))
     unvisited = [y for i, y in enumerate(years) if all(counts[i] is None for _, counts in named)]
@@ -56,13 +57,13 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     data = [
         {
             **common,
-            "name": "not caught",
+            "name": worded("not caught"),
             **absent,
             "marker": {"symbol": "line-ew-open", "size": 5, "color": STONE},
         },
         {
             **common,
-            "name": "caught",
+            "name": worded("caught"),
             "x": caught["x"],
             "y": caught["y"],
             "text": caught["text"],
@@ -73,7 +74,10 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     plot = ROW_PX * max(len(named), 1) + 10
     layout = base_layout(
         title,
-        f"Area of a dot: fish caught, {most} at most; a dash: visited, none caught; sand: no visit",
+        worded(
+            "Area of a dot: fish caught, {most} at most; a dash: visited, none caught; sand: no visit",
+            most=most,
+        ),
         text,
         TITLE_PX + 12 + plot + 56,
     )
@@ -81,7 +85,7 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     layout |= {
         "margin": {"l": left, "r": 16, "t": TITLE_PX + 12, "b": 56},
         "xaxis": axis(
-            "Year",
+            worded("Year"),
             range=[years[0] - 0.6, years[-1] + 0.6] if years else [0, 1],
             tickmode="array",
             tickvals=years,
@@ -117,11 +121,19 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     return Figure(data, layout, species_table(rows, years))
 
 
+def _caught_words(name: str, year: int, count: int) -> str:
+    if not count:
+        return worded("{name}, {year}: not caught", name=name, year=year)
+    return worded_n("{name}, {year}: {n} caught", "{name}, {year}: {n} caught", count, name=name, year=year)
+
+
 def species_table(rows: Species, years: Sequence[int]) -> ChartTable:
     """The counts of the species chart; a dash where there was no visit, 0 where none was caught."""
     body = [(name, *(ABSENT if c is None else str(c) for c in counts)) for name, counts in _named(rows)]
-    caption = f"Fish caught by kind and year; {ABSENT} means no visit, 0 means visited and not caught"
-    return ChartTable(caption, ("Kind of fish", *(str(y) for y in years)), tuple(body))
+    caption = worded(
+        "Fish caught by kind and year; {dash} means no visit, 0 means visited and not caught", dash=ABSENT
+    )
+    return ChartTable(caption, (worded("Kind of fish"), *(str(y) for y in years)), tuple(body))
 
 
 def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) -> Figure:
@@ -139,7 +151,7 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
     data: list[dict[str, Any]] = [
         {
             "type": "bar",
-            "name": "all fish",
+            "name": worded("all fish"),
             "x": passes,
             "y": totals,
             "text": [str(t) for t in totals],
@@ -147,7 +159,8 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
             "textfont": {"color": INK},
             "width": BAR,
             "marker": {"color": MIST, "line": {"color": WATER, "width": 1.5}},
-            "hovertemplate": "Pass %{x}: %{y} fish<extra></extra>",
+            "hovertemplate": worded("Pass {number}: {fish} fish", number="%{x}", fish="%{y}")
+            + "<extra></extra>",
             "cliponaxis": False,
         }
     ]
@@ -161,23 +174,29 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
                 "y": list(counts),
                 "line": {"color": STONE, "width": 1},
                 "marker": {"color": STONE, "size": 5},
-                "hovertemplate": f"{name}, pass %{{x}}: %{{y}}<extra></extra>",
+                "hovertemplate": worded(
+                    "{name}, pass {number}: {fish}", name=name, number="%{x}", fish="%{y}"
+                )
+                + "<extra></extra>",
                 "cliponaxis": False,
             }
         )
     top = max([*totals, 1]) * 1.15
     right = 16 + max((round(6.4 * len(name)) for name, _ in shown), default=0)
-    layout = base_layout(
-        title, f"Fish caught in each pass; lines: the {len(shown)} kinds caught most", text, 370
-    )
-    if not shown:
-        layout["title"]["subtitle"]["text"] = "Fish caught in each pass"
+    subtitle = worded("Fish caught in each pass")
+    if shown:
+        subtitle = worded_n(
+            "Fish caught in each pass; lines: the {n} kind caught most",
+            "Fish caught in each pass; lines: the {n} kinds caught most",
+            len(shown),
+        )
+    layout = base_layout(title, subtitle, text, 370)
     layout["meta"]["title_height"] = TITLE_PX
     layout |= {
         "margin": {"l": 54, "r": right, "t": TITLE_PX + 12, "b": 52},
         "bargap": 0.4,
-        "xaxis": axis("Pass", tickmode="array", tickvals=passes, range=[0.5, len(totals) + 0.5]),
-        "yaxis": axis("Fish caught", range=[0, top], tickformat=",d"),
+        "xaxis": axis(worded("Pass"), tickmode="array", tickvals=passes, range=[0.5, len(totals) + 0.5]),
+        "yaxis": axis(worded("Fish caught"), range=[0, top], tickformat=",d"),
         "annotations": _names(shown, len(totals), top),
     }
     return Figure(data, layout, depletion_table(totals, taxa))
@@ -185,10 +204,14 @@ def depletion(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) 
 
 def depletion_table(totals: Sequence[int], taxa: Sequence[tuple[str, Sequence[int]]]) -> ChartTable:
     """Every kind of fish by pass, with the sums at the foot."""
-    header = ("Kind of fish", *(f"Pass {i}" for i in range(1, len(totals) + 1)), "All passes")
+    header = (
+        worded("Kind of fish"),
+        *(worded("Pass {number}", number=i) for i in range(1, len(totals) + 1)),
+        worded("All passes"),
+    )
     rows = [(name, *(str(c) for c in counts), str(sum(counts))) for name, counts in taxa]
-    rows.append(("All fish", *(str(t) for t in totals), str(sum(totals))))
-    return ChartTable("Fish caught, by kind and pass", header, tuple(rows))
+    rows.append((worded("All fish"), *(str(t) for t in totals), str(sum(totals))))
+    return ChartTable(worded("Fish caught, by kind and pass"), header, tuple(rows))
 
 
 def _names(shown: Sequence[tuple[str, Sequence[int]]], last: int, top: float) -> list[dict[str, Any]]:

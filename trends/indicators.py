@@ -10,6 +10,7 @@ from typing import Any
 
 from surveys.queries import CatchRecord, VisitRecord
 from trends.measures import GUILDS
+from trends.said import marked, said
 from trends.stats.diversity import pielou_evenness, shannon, simpson
 from trends.stats.removal import removal_batch
 
@@ -71,9 +72,9 @@ def _all_catches(visit: VisitRecord) -> list[CatchRecord]:
 
 def _area(visit: VisitRecord) -> tuple[float | None, str]:
     if visit.reach_length_m is None:
-        return None, "the reach length is not known"
+        return None, marked("the reach length is not known")
     if visit.mean_width_m is None:
-        return None, "the mean width is not known"
+        return None, marked("the mean width is not known")
     return visit.area_m2, ""
 
 
@@ -86,11 +87,11 @@ def _weight(visit: VisitRecord) -> tuple[float | None, str]:
         elif all(c.biomass_g is not None for c in one_pass.catches):
             total += sum(c.biomass_g or 0.0 for c in one_pass.catches)
         elif any(c.part_g is not None for c in one_pass.catches):
-            return None, f"not every fish of pass {one_pass.number} was weighed"
+            return None, said("not every fish of pass {number} was weighed", number=one_pass.number)
         elif any(c.biomass_g is not None for c in one_pass.catches):
-            return None, f"not every taxon of pass {one_pass.number} was weighed"
+            return None, said("not every taxon of pass {number} was weighed", number=one_pass.number)
         else:
-            return None, f"pass {one_pass.number} was not weighed"
+            return None, said("pass {number} was not weighed", number=one_pass.number)
     return total, ""
 
 
@@ -102,18 +103,29 @@ def _richness(catches: list[CatchRecord], trait: str | None = None) -> Indicator
         return Indicator(value=float(len(species)), n=fish)
     unknown = sorted(t.scientific_name for t in species if getattr(t, trait) is None)
     if unknown:
-        more = f" and {len(unknown) - 1} more" if len(unknown) > 1 else ""
-        words = {"native": "whether it is native", "benthic": "whether it lives on the bottom"}[trait]
-        return Indicator(value=None, reason=f"{words} is not known for {unknown[0]}{more}", n=fish)
+        return Indicator(value=None, reason=_trait_unknown(trait, unknown), n=fish)
     return Indicator(value=float(sum(1 for t in species if getattr(t, trait))), n=fish)
+
+
+def _trait_unknown(trait: str, names: list[str]) -> str:
+    first, more = names[0], len(names) - 1
+    if trait == "native":
+        if more:
+            return said("whether it is native is not known for {name} and {n} more", name=first, n=more)
+        return said("whether it is native is not known for {name}", name=first)
+    if more:
+        return said("whether it lives on the bottom is not known for {name} and {n} more", name=first, n=more)
+    return said("whether it lives on the bottom is not known for {name}", name=first)
 
 
 def _share(part: int, known: int, fish: int) -> Indicator:
     if fish == 0:
-        return Indicator(value=None, reason="no fish were caught, so there is no share", n=0)
+        return Indicator(value=None, reason=marked("no fish were caught, so there is no share"), n=0)
     if known < LEAST_KNOWN_SHARE * fish:
         return Indicator(
-            value=None, reason=f"tolerance is not known for {fish - known} of {fish} fish", n=known
+            value=None,
+            reason=said("tolerance is not known for {n} of {fish} fish", n=fish - known, fish=fish),
+            n=known,
         )
     return Indicator(value=100.0 * part / known, n=known)
 
@@ -132,14 +144,20 @@ def _removal(
     total = sum(catches)
     reason = ""
     if not catches:
-        reason = "no pass was made"
+        reason = marked("no pass was made")
     elif visit.stop_nets in ("upstream", "downstream", "none"):
-        reason = "the reach was not closed by nets at both ends, so fish could come and go between passes"
+        reason = marked(
+            "the reach was not closed by nets at both ends, so fish could come and go between passes"
+        )
     elif estimated and taxon in ("", *estimated):
-        reason = "a number of fish was estimated, not counted"
+        reason = marked("a number of fish was estimated, not counted")
     elif later := [c for c in catches[1:] if c and c >= catches[0]]:
         # The likelihood may still have a finite peak; it then rests on a fall that is not there.
-        reason = f"the catch did not fall: {catches[0]} fish in the first pass, {later[0]} in a later one"
+        reason = said(
+            "the catch did not fall: {first} fish in the first pass, {later} in a later one",
+            first=catches[0],
+            later=later[0],
+        )
     if reason:
         return Removal(
             taxon=taxon, catches=tuple(catches), usable=False, reason=reason, method="", total_catch=total,
@@ -219,7 +237,7 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
     known = sum(tolerance.values())
     area, no_area = _area(visit)
     weight, no_weight = _weight(visit)
-    no_pass = "" if visit.passes else "no pass was made"
+    no_pass = "" if visit.passes else marked("no pass was made")
     first = next((p.count for p in visit.passes if p.number == 1), None)
     per_area = Indicator(value=None, reason=no_area, n=fish)
     biomass = Indicator(value=None, reason=no_area or no_weight, n=fish)

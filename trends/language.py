@@ -26,6 +26,7 @@ _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
 LEAST_LETTERS = 3
 _START = 4
+_SENTENCE_END = re.compile(r"(?<=[.?!]) (?=[A-Z])")
 
 
 def worded(pattern: str, /, **values: Any) -> str:
@@ -70,6 +71,24 @@ def told(words: Any) -> str:
 
 @lru_cache(maxsize=20_000)
 def _told(code: str, text: str) -> str:
+    parts = _SENTENCE_END.split(text)
+    if len(parts) > 1 and text not in _catalogue(code)[0]:
+        # Sentences that were put side by side are said one by one, where each of them is known.
+        each = [_recognised(code, part) for part in parts]
+        if None not in each:
+            return " ".join(word for word in each if word)
+    whole = _recognised(code, text)
+    if whole is not None:
+        return whole
+    for joint in ("; ", " "):
+        pieces = text.split(joint) if joint == "; " else parts
+        if len(pieces) > 1:
+            return joint.join(_told(code, piece) for piece in pieces)
+    return text
+
+
+def _recognised(code: str, text: str) -> str | None:
+    """A text in the other language, by itself or by the pattern that made it; None for one that is not known."""
     exact, patterns = _catalogue(code)
     if text in exact:
         return exact[text]
@@ -79,9 +98,7 @@ def _told(code: str, text: str) -> str:
         if found:
             fits.append((own, words, found.groupdict()))
     if not fits:
-        # Reasons that were put side by side are said one by one.
-        parts = text.split("; ")
-        return "; ".join(_told(code, part) for part in parts) if len(parts) > 1 else text
+        return None
     _, words, values = max(fits, key=lambda one: one[0])
     return words.format(**{name: _told(code, value) for name, value in values.items()})
 

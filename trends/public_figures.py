@@ -20,16 +20,16 @@ from surveys.models import Catch, Taxon, Visit, VisitStatus
 from surveys.queries import visit_records
 from surveys.withholding import sees_all, without_sensitive
 from trends.indicators import visit_indicators
-from trends.language import marked
+from trends.language import marked, said
 from trends.measures import INDEX, Measure
 from trends.models import VisitResult
 from trends.shelf import shelf
 from trends.trait_lists import by_list
 
-KEPT_BACK = (
+KEPT_BACK = marked(
     "not published in this watershed, because it could tell where a species lives whose places are withheld"
 )
-NOT_COMPUTED = "not computed yet"
+NOT_COMPUTED = marked("not computed yet")
 # A taxon that is told for the watershed is told for at least this many visited stations, else the
 # watershed would name the station (no published threshold; with one there is nothing to hide behind).
 LEAST_STATIONS = 2
@@ -109,7 +109,7 @@ def _public(visit: Visit, is_guarded: bool, listed: Figures | None) -> Figures:
         values[key] = None
         reasons[key] = KEPT_BACK
     if values[INDEX.key] is None and INDEX.key in stored.reasons:
-        reasons[INDEX.key] = f"no score could be made; the reason is {KEPT_BACK}"
+        reasons[INDEX.key] = said("no score could be made; the reason is {kept_back}", kept_back=KEPT_BACK)
     return Figures(values=values, reasons=reasons, metrics=None)
 
 

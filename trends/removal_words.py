@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from trends.language import worded
 from trends.number_words import rounded
 from trends.stats.removal import removal_total
 
@@ -21,14 +22,19 @@ def separate_sentence(catches_by_taxon: Sequence[Sequence[int]], *, usable: bool
     if not math.isfinite(total.separate) or len(total.without_estimate) == len(catches_by_taxon):
         return ""
     n = len(total.without_estimate)
-    upper = "no upper limit" if math.isinf(total.separate_upper) else rounded(total.separate_upper, 0)
-    least = (
-        f" {n} of {len(catches_by_taxon)} taxa have no estimate and enter with their catch alone: a least value."
-        if n
-        else ""
-    )
-    return (
+    upper = worded("no upper limit") if math.isinf(total.separate_upper) else rounded(total.separate_upper, 0)
+    words = worded(
         "“All fish” takes every taxon as caught with the same chance, which leans low where they differ. Added up "
-        f"taxon by taxon, each with its own chance, the total is {rounded(total.separate, 0)} "
-        f"(95 % limits {rounded(total.separate_lower, 0)} to {upper}).{least}"
+        "taxon by taxon, each with its own chance, the total is {total} (95 % limits {lower} to {upper}).",
+        total=rounded(total.separate, 0),
+        lower=rounded(total.separate_lower, 0),
+        upper=upper,
     )
+    if not n:
+        return words
+    least = worded(
+        "{n} of {all} taxa have no estimate and enter with their catch alone: a least value.",
+        n=n,
+        all=len(catches_by_taxon),
+    )
+    return f"{words} {least}"

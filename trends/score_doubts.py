@@ -11,6 +11,7 @@ from trends import svg
 from trends.index import Method, explain
 from trends.index.results import from_plain
 from trends.index.sample import read_sample
+from trends.language import told, worded, worded_n
 from trends.models import VisitResult
 from trends.number_words import rounded
 from trends.scores import comparable_part, sample_of, traits_of
@@ -92,12 +93,18 @@ def _look_alikes(
 def _words(score: float, low: float, high: float, readings: Iterable[explain.WhatIf]) -> str:
     words = {one.rating for one in readings if one.score is not None and one.rating}
     if high - low < 1e-9:
-        return f"Under every reading below the score stays {rounded(score, 2)}."
-    said = (
-        f"The score is {rounded(score, 2)}; under the readings below it lies between {rounded(low, 2)} and "
+        return worded("Under every reading below the score stays {score}.", score=rounded(score, 2))
+    numbers = {"score": rounded(score, 2), "low": rounded(low, 2), "high": rounded(high, 2)}
+    if len(words) < 2:
+        return worded(
+            "The score is {score}; under the readings below it lies between {low} and {high}.", **numbers
+        )
+    return worded(
+        "The score is {score}; under the readings below it lies between {low} and {high}, and its rating is one "
+        "of: {ratings}.",
+        ratings=", ".join(told(word) for word in sorted(words)),
+        **numbers,
     )
-    ratings = f", and its rating is one of: {', '.join(sorted(words))}" if len(words) > 1 else ""
-    return f"{said}{rounded(high, 2)}{ratings}."
 
 
 def _drawing(score: float, low: float, high: float, method: Method) -> SafeString:
@@ -107,7 +114,14 @@ def _drawing(score: float, low: float, high: float, method: Method) -> SafeStrin
         return LEFT + (RIGHT - LEFT) * (value - least) / ((most - least) or 1)
 
     width = max(x(high) - x(low), 2.0)
-    title = f"Score {score:.2f} on the scale from {least:g} to {most:g}; other readings from {low:.2f} to {high:.2f}"
+    title = worded(
+        "Score {score} on the scale from {least} to {most}; other readings from {low} to {high}",
+        score=f"{score:.2f}",
+        least=f"{least:g}",
+        most=f"{most:g}",
+        low=f"{low:.2f}",
+        high=f"{high:.2f}",
+    )
     parts = [
         svg.open_picture(WIDTH, HEIGHT, title),
         f'<rect class="band" x="{x(low):.1f}" y="{EDGE - 8}" width="{width:.1f}" height="16"/>',
@@ -169,17 +183,25 @@ def _change_words(
     one: int, other: int, before: VisitResult, after: VisitResult, comparison: explain.Comparison
 ) -> str:
     low, high = before.index_score or 0.0, after.index_score or 0.0
-    said = f"{one}: {rounded(low, 2)}; {other}: {rounded(high, 2)}."
+    scores = f"{one}: {rounded(low, 2)}; {other}: {rounded(high, 2)}."
     if not comparison.comparable:
-        return f"{said} The two cannot be taken apart metric by metric: {comparison.reason}."
+        why = worded(
+            "The two cannot be taken apart metric by metric: {reason}.", reason=told(comparison.reason)
+        )
+        return f"{scores} {why}"
     moved = [m for m in comparison.metrics if m.score_part]
     if not moved:
-        return f"{said} No metric changed its points."
+        return f"{scores} {worded('No metric changed its points.')}"
     parts = ", ".join(f"{m.name} ({_signed(m.score_part)})" for m in moved[:3])
-    more = f" and {len(moved) - 3} more" if len(moved) > 3 else ""
+    if len(moved) > 3:
+        parts = worded_n("{parts} and {n} more", "{parts} and {n} more", len(moved) - 3, parts=parts)
     if not comparison.change:
-        return f"{said} The score is the same, but not its parts: {parts}{more} cancel out."
-    return f"{said} The difference of {_signed(comparison.change)} comes from {parts}{more}."
+        same = worded("The score is the same, but not its parts: {parts} cancel out.", parts=parts)
+        return f"{scores} {same}"
+    moving = worded(
+        "The difference of {change} comes from {parts}.", change=_signed(comparison.change), parts=parts
+    )
+    return f"{scores} {moving}"
 
 
 def _signed(value: float | None) -> str:

@@ -15,6 +15,7 @@ from trends.index.applicability import fit, reasons_not_rated
 from trends.index.sample import read_sample
 from trends.index.scoring import rating_of
 from trends.index.taxa import stenotherm_from_list
+from trends.said import marked, said
 from trends.shelf import PREFERRED_METHODS, Shelf, loaded_method, shelf, stratum_id
 from trends.trait_lists import ServingList
 
@@ -126,7 +127,7 @@ def score_by(
 ) -> VisitScore:
     """Score a visit by a method's stratum, whatever the station is scored by; nothing is stored."""
     if not visit.passes:
-        return VisitScore(method=method, result=None, reason="no pass was made")
+        return VisitScore(method=method, result=None, reason=marked("no pass was made"))
     sample = read_sample(sample_of(comparable_part(visit, method), stratum, listed))
     result = score_sample(method, sample)
     misfits = fit(
@@ -139,11 +140,11 @@ def score_by(
     )
     reasons = reasons_not_rated(misfits) or (() if result.computable else result.reasons)
     if any(c.estimated for one in comparable_part(visit, method).passes for c in one.catches):
-        reasons = (*reasons, "a number of fish was estimated, not counted")
+        reasons = (*reasons, marked("a number of fish was estimated, not counted"))
     remarks = [m.reason for m in misfits if not m.blocks]
     part = method.strata.get(stratum)
     if part is not None and STENOTHERM in {trait for m in part.metrics for trait in m.traits}:
-        remarks.append("cold- and coolwater fish are told from a short list written down from memory")
+        remarks.append(marked("cold- and coolwater fish are told from a short list written down from memory"))
     if listed is not None:
         remarks.append(_list_remark(visit, listed))
     return VisitScore(method=method, result=result, reason="; ".join(reasons), remarks=tuple(remarks))
@@ -152,8 +153,14 @@ def score_by(
 def _list_remark(visit: VisitRecord, listed: ServingList) -> str:
     """Which list the traits are from, and which taxa it does not hold."""
     missing = [t.scientific_name for t in visit.counts_by_taxon() if t.pk not in listed.by_taxon]
-    said = f"traits are those of {listed.name} ({listed.dated})"
-    return f"{said}; not on it, so with this county's own traits: {', '.join(missing)}" if missing else said
+    if not missing:
+        return said("traits are those of {list} ({day})", list=listed.name, day=listed.dated)
+    return said(
+        "traits are those of {list} ({day}); not on it, so with this county's own traits: {names}",
+        list=listed.name,
+        day=listed.dated,
+        names=", ".join(missing),
+    )
 
 
 def rating_words(method: Any, score: float) -> str:

@@ -12,6 +12,7 @@ from functools import lru_cache
 from trends.index import Method, load_method
 from trends.index.method import method_codes, method_from_text
 from trends.method_models import IndexMethodVersion, StratumMethod
+from trends.said import marked, said
 from trends.trait_lists import ServingList, serving_lists
 
 PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")
@@ -79,18 +80,21 @@ class Shelf:
         """The method for a visit and its stratum's code in it; (None, reason) where none applies."""
         wanted = stratum_id(stratum)
         if not wanted:
-            return None, "the station has no stratum, so no index method applies to it"
+            return None, marked("the station has no stratum, so no index method applies to it")
         chosen = self.choices.get(wanted)
         if chosen == "":
-            return None, f"no index method is to score the stratum '{stratum}'"
+            return None, said("no index method is to score the stratum '{stratum}'", stratum=stratum)
         for code in PREFERRED_METHODS if chosen is None else (chosen,):
             held = self.on(code, day)
             part = held.method().stratum(wanted) if held else None
             if held and part is not None:
                 return held.method(), part.code
         if chosen is not None:
-            return None, f"the method chosen for the stratum '{stratum}' has no version for it on that day"
-        return None, f"no index method in use has a stratum called '{stratum}'"
+            return None, said(
+                "the method chosen for the stratum '{stratum}' has no version for it on that day",
+                stratum=stratum,
+            )
+        return None, said("no index method in use has a stratum called '{stratum}'", stratum=stratum)
 
     def traits_for(self, stratum: str) -> ServingList | None:
         """The trait list of a stratum; None where the county's own traits hold."""

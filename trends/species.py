@@ -7,6 +7,7 @@ import datetime
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib.postgres.search import TrigramSimilarity, TrigramWordSimilarity
 from django.db.models import Count, Max, Min, Q, Sum, Value
@@ -14,6 +15,7 @@ from django.db.models.fields import FloatField
 from django.db.models.functions import Coalesce, Greatest
 
 from surveys.models import Catch, Taxon, Visit, VisitStatus, Watershed
+from trends.language import worded, worded_n
 
 # Names at least this alike are offered; PostgreSQL's own default for the % operator is 0.3.
 LEAST_ALIKE = 0.3
@@ -240,21 +242,36 @@ def _meeting(made: list[_Made], met: set[int], years: list[int]) -> Meeting:
 def finding(name: str, meeting: Meeting) -> str:
     """The page's first sentence: how often and when the taxon was met; never that it is gone."""
     if not meeting.made:
-        return f"{name}: no visit has been accepted yet, so nothing is known of it here"
-    visits = f"{meeting.made} accepted visit{'' if meeting.made == 1 else 's'}"
+        return worded("{name}: no visit has been accepted yet, so nothing is known of it here", name=name)
     if not meeting.met:
-        return (
-            f"{name} was not met in any of the {visits}"
-            if meeting.made > 1
-            else f"{name} was not met in the one accepted visit"
+        return worded_n(
+            "{name} was not met in the one accepted visit",
+            "{name} was not met in any of the {n} accepted visits",
+            meeting.made,
+            name=name,
         )
-    span = (
-        f"in {meeting.first_year}"
-        if meeting.first_year == meeting.last_year
-        else f"from {meeting.first_year} to {meeting.last_year}"
-    )
+    words: dict[str, Any] = {
+        "name": name,
+        "met": meeting.met,
+        "first": meeting.first_year,
+        "last": meeting.last_year,
+    }
+    if meeting.first_year == meeting.last_year:
+        met = worded_n(
+            "{name} was met in {met} of {n} accepted visit, in {last}",
+            "{name} was met in {met} of {n} accepted visits, in {last}",
+            meeting.made,
+            **words,
+        )
+    else:
+        met = worded_n(
+            "{name} was met in {met} of {n} accepted visit, from {first} to {last}",
+            "{name} was met in {met} of {n} accepted visits, from {first} to {last}",
+            meeting.made,
+            **words,
+        )
     since = not_seen_since(meeting)
-    return f"{name} was met in {meeting.met} of {visits}, {span}" + (f"; {since}" if since else "")
+    return f"{met}; {since}" if since else met
 
 
 def not_seen_since(meeting: Meeting) -> str:
@@ -262,5 +279,9 @@ def not_seen_since(meeting: Meeting) -> str:
     visited = [mark.year for mark in meeting.years if mark.made]
     if not meeting.met or not meeting.visits_since or meeting.last_year == visited[-1]:
         return ""
-    visits = "1 visit" if meeting.visits_since == 1 else f"{meeting.visits_since} visits"
-    return f"not seen since {meeting.last_year} in {visits}"
+    return worded_n(
+        "not seen since {year} in {n} visit",
+        "not seen since {year} in {n} visits",
+        meeting.visits_since,
+        year=meeting.last_year,
+    )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
+from trends.language import worded, worded_n
 from trends.species import StationMeeting, YearMark
 
 CELL, RADIUS = 14, 4.2
@@ -33,16 +34,18 @@ def _open_fixed(width: float, height: float, title: str) -> str:
 
 def strip_words(years: Sequence[YearMark]) -> str:
     """The strip as a sentence, for those who cannot see it."""
-    told = []
-    for state, words in (
-        ("met", "met in"),
-        ("not met", "visited and not met in"),
-        ("not visited", "not visited in"),
-    ):
-        chosen = [m.year for m in years if m.state == state]
-        if chosen:
-            told.append(f"{words} {_runs(chosen)}")
-    return "; ".join(told) or "no year visited"
+    chosen = {
+        state: _runs([m.year for m in years if m.state == state])
+        for state in ("met", "not met", "not visited")
+    }
+    parts = []
+    if chosen["met"]:
+        parts.append(worded("met in {years}", years=chosen["met"]))
+    if chosen["not met"]:
+        parts.append(worded("visited and not met in {years}", years=chosen["not met"]))
+    if chosen["not visited"]:
+        parts.append(worded("not visited in {years}", years=chosen["not visited"]))
+    return "; ".join(parts) or worded("no year visited")
 
 
 def _runs(years: list[int]) -> str:
@@ -52,7 +55,9 @@ def _runs(years: list[int]) -> str:
             runs[-1].append(year)
         else:
             runs.append([year])
-    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in runs)
+    return ", ".join(
+        str(r[0]) if len(r) == 1 else worded("{first} to {last}", first=r[0], last=r[-1]) for r in runs
+    )
 
 
 def strip(years: Sequence[YearMark], *, labels: bool = True) -> SafeString:
@@ -82,7 +87,7 @@ def strip(years: Sequence[YearMark], *, labels: bool = True) -> SafeString:
 
 def strip_key() -> list[tuple[SafeString, str]]:
     """The three shapes with their words."""
-    shapes = ((1, 1, "met"), (1, 0, "visited, not met"), (0, 0, "not visited"))
+    shapes = ((1, 1, worded("met")), (1, 0, worded("visited, not met")), (0, 0, worded("not visited")))
     return [
         (strip([YearMark(year=0, made=made, met=met)], labels=False), words) for made, met, words in shapes
     ]
@@ -116,7 +121,13 @@ def station_map(stations: Sequence[StationMeeting]) -> SafeString:
     centre_x, centre_y = MAP_WIDTH / 2, (height - 30) / 2
     mid_longitude = (min(longitudes) + max(longitudes)) / 2
     met = sum(1 for s in placed if s.meeting.met)
-    title = f"Map of {len(placed)} visited stations: met at {met}, not met at {len(placed) - met}"
+    title = worded_n(
+        "Map of {n} visited station: met at {met}, not met at {other}",
+        "Map of {n} visited stations: met at {met}, not met at {other}",
+        len(placed),
+        met=met,
+        other=len(placed) - met,
+    )
     parts = [
         _open(MAP_WIDTH, round(height), title),
         f'<rect class="edge" x="0.5" y="0.5" fill="none" width="{MAP_WIDTH - 1}" '
@@ -133,7 +144,15 @@ def station_map(stations: Sequence[StationMeeting]) -> SafeString:
     # Filled marks lie over hollow ones where stations are close together.
     for x, y, one in sorted(spots, key=lambda spot: bool(spot[2].meeting.met)):
         css = "dot" if one.meeting.met else "axis"
-        told = escape(f"{one.code}: met in {one.meeting.met} of {one.meeting.made} visits")
+        told = escape(
+            worded_n(
+                "{code}: met in {met} of {n} visit",
+                "{code}: met in {met} of {n} visits",
+                one.meeting.made,
+                code=one.code,
+                met=one.meeting.met,
+            )
+        )
         parts.append(f'<circle class="{css}" cx="{x:.1f}" cy="{y:.1f}" r="5"><title>{told}</title></circle>')
     parts += _labels([(x, y, one.code) for x, y, one in spots])
     return mark_safe("".join([*parts, *_scale_and_north(scale, height), "</svg>"]))
@@ -173,5 +192,5 @@ def _scale_and_north(scale: float, height: float) -> list[str]:
         f'<text x="{22 + length:.1f}" y="{y + 1:.1f}">{words}</text>',
         f'<path class="axis" d="M{north},{height - 12:.1f} V{height - 36:.1f} M{north - 4},{height - 30:.1f} '
         f'L{north},{height - 37:.1f} L{north + 4},{height - 30:.1f}"/>',
-        f'<text x="{north - 8}" y="{height - 14:.1f}" text-anchor="end">N</text>',
+        f'<text x="{north - 8}" y="{height - 14:.1f}" text-anchor="end">{worded("N")}</text>',
     ]

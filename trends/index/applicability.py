@@ -14,6 +14,7 @@ from trends.index.method import Method
 from trends.index.results import IndexResult
 from trends.index.sample import Sample, read_sample
 from trends.index.scoring import find_stratum, score_sample
+from trends.said import said
 
 REACH_TOLERANCE = Fraction(1, 10)  # our own convention: up to a tenth more or less is the same reach
 
@@ -78,11 +79,18 @@ def _place(method: Method, sample: Sample) -> list[Misfit]:
     if least is None:
         return found
     if sample.catchment_acres is None:
-        why = f"the catchment area is not known; the method applies from {short(exact(least), 1)} acres"
+        why = said(
+            "the catchment area is not known; the method applies from {least} acres",
+            least=short(exact(least), 1),
+        )
         found.append(Misfit(code="catchment", reason=why, blocks=True))
     elif sample.catchment_acres < exact(least):
         size, limit = short(sample.catchment_acres, 1), short(exact(least), 1)
-        why = f"the catchment of {size} acres is smaller than the {limit} acres from which the method applies"
+        why = said(
+            "the catchment of {size} acres is smaller than the {least} acres from which the method applies",
+            size=size,
+            least=limit,
+        )
         found.append(Misfit(code="catchment", reason=why, blocks=True))
     return found
 
@@ -91,20 +99,32 @@ def _effort(method: Method, sample: Sample, passes: int, stop_nets: str | None) 
     found = []
     wanted = method.applies_to.get("passes")
     if wanted is not None and passes < wanted:
-        why = f"{passes} {'pass was' if passes == 1 else 'passes were'} made; the method asks for {wanted}"
+        why = (
+            said("1 pass was made; the method asks for {wanted}", wanted=wanted)
+            if passes == 1
+            else said("{n} passes were made; the method asks for {wanted}", n=passes, wanted=wanted)
+        )
         found.append(Misfit(code="passes", reason=why, blocks=True))
     elif wanted is not None and passes > wanted:
-        why = f"{passes} passes were made; the method asks for {wanted}, so only the first {wanted} compare"
+        why = said(
+            "{n} passes were made; the method asks for {wanted}, so only the first {wanted} compare",
+            n=passes,
+            wanted=wanted,
+        )
         found.append(Misfit(code="passes", reason=why, blocks=False))
     reach = method.applies_to.get("reach_m")
     if reach is not None and sample.reach_m is not None:
         off = abs(sample.reach_m - exact(reach)) / exact(reach)
         if off > REACH_TOLERANCE:
-            why = f"{short(sample.reach_m, 1)} m were fished; the method asks for {short(exact(reach), 1)} m"
+            why = said(
+                "{fished} m were fished; the method asks for {wanted} m",
+                fished=short(sample.reach_m, 1),
+                wanted=short(exact(reach), 1),
+            )
             found.append(Misfit(code="reach", reason=why, blocks=False))
     nets = method.applies_to.get("stop_nets")
     if nets is not None and stop_nets is not None and stop_nets != nets:
-        why = f"stop nets: {stop_nets}; the method asks for {nets}"
+        why = said("stop nets: {nets}; the method asks for {wanted}", nets=stop_nets, wanted=nets)
         found.append(Misfit(code="stop_nets", reason=why, blocks=False))
     return found
 
@@ -117,8 +137,12 @@ def _season(method: Method, visit_date: date) -> list[Misfit]:
     inside = first <= visit_date.month <= last if first <= last else not last < visit_date.month < first
     if inside:
         return []
-    season = f"{month_name[first]} to {month_name[last]}"
-    why = f"visited on {visit_date.isoformat()}; the method's season is {season}"
+    why = said(
+        "visited on {day}; the method's season is {first} to {last}",
+        day=visit_date.isoformat(),
+        first=month_name[first],
+        last=month_name[last],
+    )
     return [Misfit(code="season", reason=why, blocks=True)]
 
 
@@ -126,5 +150,5 @@ def _catch(method: Method, sample: Sample) -> list[Misfit]:
     least = method.applies_to.get("min_fish")
     if least is None or sample.fish >= least or not sample.all_counted:
         return []
-    why = f"{sample.fish} fish were caught; the method asks for at least {least}"
+    why = said("{n} fish were caught; the method asks for at least {least}", n=sample.fish, least=least)
     return [Misfit(code="fish", reason=why, blocks=True)]

@@ -15,6 +15,7 @@ from trends.index.sample import Sample, read_sample
 from trends.index.scoring import score_sample
 from trends.index.taxa import name_key
 from trends.index.traits import read_traits
+from trends.said import marked, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,12 +97,14 @@ def steps(result: IndexResult, method: Method) -> tuple[Step, ...]:
 def what_to_next_rating(result: IndexResult, method: Method) -> WayUp:
     """Say what a score lacks to the next better rating word, and which single metrics would earn it."""
     if result.score is None:
-        return _no_way("there is no score")
+        return _no_way(marked("there is no score"))
     score = exact(result.score)
     better = [rating for rating in method.ratings if rating.at_least > score]
     if not better:
         return _no_way(
-            "the score is in the best class" if method.ratings else "the method has no rating words"
+            marked("the score is in the best class")
+            if method.ratings
+            else marked("the method has no rating words")
         )
     goal = better[-1]
     lacking = goal.at_least - score
@@ -148,11 +151,11 @@ def sensitivity(
         for wrong, right in ((one, other), (other, one)):
             changed = _confused(read, wrong, right, traits or {})
             if changed is not None:
-                label = f"all {wrong} read as {right}"
+                label = said("all {kind} read as {other}", kind=wrong, other=right)
                 found.append(_what_if(label, base, score_sample(method, changed)))
     if fewer_passes:
         for number in range(read.n_passes - 1, 0, -1):
-            label = "first pass only" if number == 1 else f"first {number} passes only"
+            label = marked("first pass only") if number == 1 else said("first {n} passes only", n=number)
             found.append(_what_if(label, base, score_sample(method, read.first_passes(number))))
     return tuple(found)
 
@@ -161,10 +164,12 @@ def compare_years(before: IndexResult, after: IndexResult, method: Method) -> Co
     """Say which metrics explain the change between two scores of one station."""
     if (before.method, before.version, before.stratum) != (after.method, after.version, after.stratum):
         return Comparison(
-            comparable=False, reason="method, version or stratum differ", change=None, metrics=()
+            comparable=False, reason=marked("method, version or stratum differ"), change=None, metrics=()
         )
     if before.score is None or after.score is None:
-        return Comparison(comparable=False, reason="one of the two has no score", change=None, metrics=())
+        return Comparison(
+            comparable=False, reason=marked("one of the two has no score"), change=None, metrics=()
+        )
     weight = _weight(method, len(after.metrics))
     changes = [_metric_change(before, after, key, weight) for key in after.metrics if key in before.metrics]
     ordered = sorted(changes, key=lambda change: -abs(change.score_part or 0.0))
@@ -208,10 +213,15 @@ def _step(metric: Metric, result: IndexResult) -> Step | None:
     worse_limit = None if worse is None else _limit(bands[place])
     value = exact(given.value)
     if better is None or better_limit is None:
-        words = "in the best band"
+        words = marked("in the best band")
     else:
         away = f"{short(abs(better_limit - value))} {metric.unit}"
-        words = f"{away} from {better.words}, which earns {short(better.points)}"
+        words = said(
+            "{away} from {band}, which earns {points}",
+            away=away,
+            band=better.words,
+            points=short(better.points),
+        )
     return Step(
         metric=metric.id,
         name=metric.name,

@@ -17,6 +17,7 @@ from trends.index.results import LeftOut
 from trends.index.sample import Sample, Taxon
 from trends.index.selectors import Choice, compile_selector, describe
 from trends.index.traits import Traits
+from trends.said import marked, said
 
 MOST_CASES = 1024  # ways the unknown may turn out that are still worked through one by one
 
@@ -56,13 +57,14 @@ class Measure:
         return _take(self, sample)
 
     def _either(self, sample: Sample) -> Measured:
-        said = conditions.holds(self.raw["when"], sample)
-        if said is None or self.then is None or self.otherwise is None:
+        found = conditions.holds(self.raw["when"], sample)
+        if found is None or self.then is None or self.otherwise is None:
             asked = ", ".join(self.raw["when"]).replace("_", " ")
             return Measured(
-                value=None, reason=f"which of the two measures applies is not known: {asked} not given"
+                value=None,
+                reason=said("which of the two measures applies is not known: {asked} not given", asked=asked),
             )
-        return (self.then if said else self.otherwise).of_sample(sample)
+        return (self.then if found else self.otherwise).of_sample(sample)
 
 
 def compile_measure(raw: Mapping[str, Any], common: Sequence[Mapping[str, Any]] = ()) -> Measure:
@@ -136,10 +138,10 @@ def _roles(measure: Measure, traits: Traits) -> tuple[tuple[Role, ...], str]:
 def _work_out_roles(measure: Measure, traits: Traits) -> tuple[tuple[Role, ...], str]:
     maybe_out = False
     for rule in measure.rules:
-        said = rule.choice(traits)
-        if said:
+        out = rule.choice(traits)
+        if out:
             return ((False, False),), rule.reason
-        maybe_out = maybe_out or said is None
+        maybe_out = maybe_out or out is None
     in_bottom = measure.of(traits)
     in_top = measure.select(traits)
     bottoms = (False, True) if in_bottom is None else (in_bottom,)
@@ -166,7 +168,8 @@ def _without_doubles(
         if taxon.traits.flag("unidentified") and taxon.traits.genus in counted and options[-1][0]:
             left_out.append(
                 _left_out(
-                    taxon, "not identified to species, and a species of the same genus is counted already"
+                    taxon,
+                    marked("not identified to species, and a species of the same genus is counted already"),
                 )
             )
         else:
@@ -211,8 +214,12 @@ def _cases(kind: str, options: list[tuple[Role, ...]]) -> list[tuple[Role, ...]]
 def _unknown_words(measure: Measure, roles: list[tuple[Taxon, tuple[Role, ...]]], unknown: int) -> str:
     names = [taxon.name for taxon, options in roles if len(options) > 1]
     asked = describe(measure.raw.get("select"))
-    fish = "1 fish" if unknown == 1 else f"{unknown} fish"
-    return f"not known for {fish} whether they count as {asked} ({', '.join(names)})"
+    return said(
+        "not known for {n} fish whether they count as {asked} ({names})",
+        n=unknown,
+        asked=asked,
+        names=", ".join(names),
+    )
 
 
 def _worked_out(measure: Measure, sample: Sample, assigned: list[tuple[Taxon, Role]]) -> Measured:

@@ -12,9 +12,12 @@ from trends.index import conditions
 from trends.index.exact import exact, short
 from trends.index.quantities import NotMeasurableError, area_words, line_at
 from trends.index.sample import Sample
+from trends.said import marked, said
 
 _SIGNS = {"at_least": "≥", "above": ">", "at_most": "≤", "below": "<"}
-NOT_FOUND = "the cut points of this metric are not found"
+# What a band without limits is called; pages say it, and the signs of the others, in their own language.
+OTHERWISE = "otherwise"
+NOT_FOUND = marked("the cut points of this metric are not found")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +29,7 @@ class Band:
     above: Fraction | None = None
     at_most: Fraction | None = None
     below: Fraction | None = None
-    words: str = "otherwise"  # the limits in signs
+    words: str = OTHERWISE  # the limits in signs
 
     def holds(self, value: Fraction) -> bool:
         """Say whether the value lies within the limits; whether they are included is part of their names."""
@@ -54,10 +57,10 @@ def bands_of(listed: Sequence[Mapping[str, Any]]) -> tuple[Band, ...]:
 
 def _band(item: Mapping[str, Any]) -> Band:
     limits = {name: exact(item[name]) for name in _SIGNS if item.get(name) is not None}
-    signs = " and ".join(f"{_SIGNS[name]} {short(limit)}" for name, limit in limits.items())
+    parts = [f"{_SIGNS[name]} {short(limit)}" for name, limit in limits.items()]
     if any(isinstance(item.get(name), str) for name in _SIGNS):  # a fraction stays as it is written
-        signs = " and ".join(f"{_SIGNS[name]} {item[name]}" for name in limits)
-    return Band(points=exact(item["points"]), words=signs or "otherwise", **limits)
+        parts = [f"{_SIGNS[name]} {item[name]}" for name in limits]
+    return Band(points=exact(item["points"]), words=" and ".join(parts) or OTHERWISE, **limits)
 
 
 class Scale:
@@ -96,10 +99,10 @@ class Scale:
         if self.kind != "by_condition":
             return self
         for when, scale in self.cases:
-            said = conditions.holds(when, sample)
-            if said is None:
+            found = conditions.holds(when, sample)
+            if found is None:
                 return None
-            if said:
+            if found:
                 return scale.for_sample(sample)
         return None
 
@@ -116,7 +119,7 @@ class Scale:
         if self.kind == "by_condition":
             scale = self.for_sample(sample)
             if scale is None:
-                return Scored(points=None, reason="which scale applies is not known or not found")
+                return Scored(points=None, reason=marked("which scale applies is not known or not found"))
             return scale.score(value, sample)
         return self._missing()
 
@@ -127,7 +130,9 @@ class Scale:
         for band in self.bands:
             if band.holds(value):
                 return Scored(points=band.points, band=band.words)
-        return Scored(points=None, reason=f"the value {short(shown)} lies in no band of the method")
+        return Scored(
+            points=None, reason=said("the value {value} lies in no band of the method", value=short(shown))
+        )
 
     def _by_line(self, value: Fraction, sample: Sample) -> Scored:
         line = self.raw["line"]
@@ -140,12 +145,18 @@ class Scale:
         if height <= 0:
             return Scored(
                 points=None,
-                reason=f"the line stands at {short(height, 2)}, not above zero, for "
-                f"{area_words(sample, line['area'])}: the stream is too small for this metric",
+                reason=said(
+                    "the line stands at {height}, not above zero, for {catchment}: the stream is too small for "
+                    "this metric",
+                    height=short(height, 2),
+                    catchment=area_words(sample, line["area"]),
+                ),
             )
         scored = self._by_bands(value / height, value)
         return Scored(
-            points=scored.points, band=f"{scored.band} of the line ({short(height, 2)})", reason=scored.reason
+            points=scored.points,
+            band=f"{scored.band} of the line ({short(height, 2)})",
+            reason=scored.reason,
         )
 
     def _continuous(self, value: Fraction) -> Scored:
@@ -158,7 +169,8 @@ class Scale:
             part = 1 - part
         best = exact(self.raw["points_at_best"])
         return Scored(
-            points=best * min(max(part, Fraction(0)), Fraction(1)), band=f"{short(low)} to {short(high)}"
+            points=best * min(max(part, Fraction(0)), Fraction(1)),
+            band=f"{short(low)} to {short(high)}",
         )
 
     def _term(self, value: Fraction) -> Scored:
@@ -166,5 +178,5 @@ class Scale:
         if self.raw["of"] == "value":
             return Scored(points=factor * value)
         if value <= 0:
-            return Scored(points=None, reason="the value is zero, so its logarithm does not exist")
+            return Scored(points=None, reason=marked("the value is zero, so its logarithm does not exist"))
         return Scored(points=factor * exact(math.log(value)))

@@ -11,6 +11,7 @@ from typing import Any
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact, short
 from trends.index.results import Contribution, LeftOut
 from trends.index.sample import Sample, Taxon
+from trends.said import marked, said
 
 _ACRES = {"acres": Fraction(1), "km2": ACRES_PER_KM2, "sq_mi": ACRES_PER_SQ_MI}
 _AREA_WORDS = {"acres": "acres", "km2": "km²", "sq_mi": "square miles"}
@@ -52,18 +53,18 @@ class Counted:
         kind = self.raw.get("amount", "individuals")
         if kind == "biomass":
             if taxon.biomass_g is None:
-                raise NotMeasurableError(f"the weight of {taxon.name} is not known")
+                raise NotMeasurableError(said("the weight of {name} is not known", name=taxon.name))
             return taxon.biomass_g
         if kind == "anomalies":
             if taxon.anomalies is None:
-                raise NotMeasurableError(f"whether {taxon.name} had anomalies is not known")
+                raise NotMeasurableError(said("whether {name} had anomalies is not known", name=taxon.name))
             return taxon.anomalies
         return self.individuals(taxon)
 
     def individuals(self, taxon: Taxon) -> int:
         """Return the fish of one taxon, without the young where the method leaves them out."""
         if taxon.count is None:
-            raise NotMeasurableError(f"the count of {taxon.name} is not known for every pass")
+            raise NotMeasurableError(said("the count of {name} is not known for every pass", name=taxon.name))
         return taxon.count - taxon.young if self.drops_young else taxon.count
 
 
@@ -78,7 +79,7 @@ def work_out(kind: str, counted: Counted) -> Measured:
 def log10_area(sample: Sample, unit: str) -> Fraction:
     """Return log10 of the catchment in the unit a line is drawn for."""
     if sample.catchment_acres is None:
-        raise NotMeasurableError("the catchment area is not known")
+        raise NotMeasurableError(marked("the catchment area is not known"))
     return exact(math.log10(sample.catchment_acres / _ACRES[unit]))
 
 
@@ -92,8 +93,12 @@ def line_at(line: Mapping[str, Any], sample: Sample) -> Fraction:
 def area_words(sample: Sample, unit: str) -> str:
     """Say the catchment area for a reason."""
     if sample.catchment_acres is None:
-        return "a catchment of unknown size"
-    return f"a catchment of {short(sample.catchment_acres / _ACRES[unit], 1)} {_AREA_WORDS[unit]}"
+        return marked("a catchment of unknown size")
+    return said(
+        "a catchment of {size} {unit}",
+        size=short(sample.catchment_acres / _ACRES[unit], 1),
+        unit=_AREA_WORDS[unit],
+    )
 
 
 def _taxa(counted: Counted, *, quiet: bool = False) -> tuple[Contribution, ...]:
@@ -124,14 +129,21 @@ def _against_expected(counted: Counted) -> Measured:
     caught = _caught(counted)
     if line["slope"] is None or line["intercept"] is None:
         return Measured(
-            value=None, reason="the line of expected species is not found", numerator=number, taxa=caught
+            value=None,
+            reason=marked("the line of expected species is not found"),
+            numerator=number,
+            taxa=caught,
         )
     expected = line_at(line, counted.sample)
     if expected <= 0:
         return Measured(
             value=None,
-            reason=f"the expected number of species is {short(expected, 2)}, not above zero, for "
-            f"{area_words(counted.sample, line['area'])}: the stream is too small for this measure",
+            reason=said(
+                "the expected number of species is {expected}, not above zero, for {catchment}: the stream is too "
+                "small for this measure",
+                expected=short(expected, 2),
+                catchment=area_words(counted.sample, line["area"]),
+            ),
             numerator=number,
             denominator=expected,
             taxa=caught,
@@ -141,7 +153,7 @@ def _against_expected(counted: Counted) -> Measured:
 
 def _share(counted: Counted) -> Measured:
     if counted.raw.get("amount") == "anomalies" and counted.bottom and not counted.sample.anomalies_recorded:
-        raise NotMeasurableError("anomalies were not recorded, which is not the same as none found")
+        raise NotMeasurableError(marked("anomalies were not recorded, which is not the same as none found"))
     amounts = [(taxon, counted.amount(taxon)) for taxon in counted.top]
     weighed = counted.raw.get("amount") == "biomass"
     count = counted.amount if weighed else counted.individuals
@@ -170,11 +182,11 @@ def _part(counted: Counted, top: Fraction, bottom: Fraction, parts: tuple[Contri
                 denominator=bottom,
             )
         why = (
-            "no fish were caught"
+            marked("no fish were caught, so there is no share")
             if not counted.sample.fish
-            else "none of the fish it is a share of were caught"
+            else marked("none of the fish it is a share of were caught, so there is no share")
         )
-        return Measured(value=None, reason=f"{why}, so there is no share", numerator=top, denominator=bottom)
+        return Measured(value=None, reason=why, numerator=top, denominator=bottom)
     value = _SCALES[counted.raw["scale"]] * top / bottom
     return Measured(value=value, numerator=top, denominator=bottom, taxa=parts)
 
@@ -187,7 +199,7 @@ def _density(counted: Counted) -> Measured:
     )
     if whole:  # every fish weighed counts, so the weight of the whole pass serves
         if counted.sample.biomass_g is None:
-            raise NotMeasurableError(f"the biomass is not known: {counted.sample.biomass_note}")
+            raise NotMeasurableError(said("the biomass is not known: {why}", why=counted.sample.biomass_note))
         top = counted.sample.biomass_g
         parts = _taxa(counted, quiet=True)
     else:
@@ -207,14 +219,14 @@ def _per(counted: Counted) -> Fraction:
         return Fraction(1)
     if per == "effort":
         if sample.effort_s is None:
-            raise NotMeasurableError("the effort is not known")
+            raise NotMeasurableError(marked("the effort is not known"))
         return sample.effort_s / 3600 / size
     if sample.reach_m is None:
-        raise NotMeasurableError("the length of the reach is not known")
+        raise NotMeasurableError(marked("the length of the reach is not known"))
     if per == "distance":
         return sample.reach_m / size
     if sample.mean_width_m is None:
-        raise NotMeasurableError("the mean width of the stream is not known")
+        raise NotMeasurableError(marked("the mean width of the stream is not known"))
     return sample.reach_m * sample.mean_width_m / size
 
 
@@ -223,7 +235,7 @@ def _diversity(counted: Counted) -> Measured:
     amounts = [counted.amount(taxon) for taxon in counted.top]
     total = Fraction(sum(amounts))
     if total == 0:
-        raise NotMeasurableError("there are no fish to work out a diversity from")
+        raise NotMeasurableError(marked("there are no fish to work out a diversity from"))
     shares = [float(amount / total) for amount in amounts if amount]
     value = -math.fsum(share * math.log(share) for share in shares)
     return Measured(value=exact(max(0.0, value)), numerator=None, denominator=total, taxa=_taxa(counted))

@@ -11,6 +11,7 @@ from trends.index import taxa
 from trends.index.errors import SampleError
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact
 from trends.index.traits import UNKNOWN_WORDS, Traits, groups_marked, known_text, read_traits
+from trends.said import marked, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +84,7 @@ class Sample:
             )
             for taxon in self.taxa
         )
-        note = "weights of the first passes alone are not known"
+        note = marked("weights of the first passes alone are not known")
         biomass: Fraction | None = None
         if self.pass_weights:
             biomass, note = _total_biomass(list(self.pass_weights), kept, number)
@@ -286,7 +287,7 @@ def _total_biomass(
             weight = weights[index] if index < len(weights) else None
             caught = sum((t.passes[index] or 0) for t in fish_taxa if index < len(t.passes))
             if weight is None and caught:
-                return None, f"the fish of pass {index + 1} were not weighed"
+                return None, said("the fish of pass {number} were not weighed", number=index + 1)
             total += weight or 0
         return total, ""
     present = [taxon for taxon in fish_taxa if taxon.count != 0]
@@ -295,7 +296,7 @@ def _total_biomass(
     total = Fraction(0)
     for taxon in present:
         if taxon.biomass_g is None:
-            return None, "the fish were not weighed"
+            return None, marked("the fish were not weighed")
         total += taxon.biomass_g
     return total, ""
 

@@ -14,6 +14,7 @@ from trends.index.points import Scored
 from trends.index.quantities import Measured
 from trends.index.results import IndexResult, LeftOut, MetricResult
 from trends.index.sample import Sample, read_sample
+from trends.said import marked, said
 
 Points = dict[str, Fraction | None]
 
@@ -89,33 +90,40 @@ def find_stratum(method: Method, sample: Sample) -> tuple[Stratum | None, str]:
             return named, ""
         known = ", ".join(method.strata)
         if len(method.strata) > 1:
-            return None, f"the method has no stratum '{sample.stratum}'; it has {known}"
+            return None, said(
+                "the method has no stratum '{stratum}'; it has {known}", stratum=sample.stratum, known=known
+            )
     strata = tuple(method.strata.values())
     if len(strata) == 1:
         return strata[0], ""
     fitting = [stratum for stratum in strata if stratum.when and conditions.holds(stratum.when, sample)]
     if len(fitting) == 1:
         return fitting[0], ""
-    return None, f"the stratum is not given; the method has {', '.join(method.strata)}"
+    return None, said("the stratum is not given; the method has {known}", known=", ".join(method.strata))
 
 
 def rating_of(method: Method, score: Fraction) -> tuple[str | None, str]:
     """Return the rating word of a score, or ``between`` two words, with the reason."""
     if not method.ratings:
-        return None, "the method has no rating words"
+        return None, marked("the method has no rating words")
     for number, rating in enumerate(method.ratings):
         if score >= rating.at_least:
             if rating.at_most is None or score <= rating.at_most:
                 return rating.word, ""
             if number == 0:
-                return None, f"{short(score)} lies above the highest class"
+                return None, said("{score} lies above the highest class", score=short(score))
             better = method.ratings[number - 1].word
             return (
-                f"between {rating.word} and {better}",
-                f"{short(score)} lies in the gap that the method leaves between {rating.word} and {better}; "
-                "such a score calls for judgement",
+                said("between {worse} and {better}", worse=rating.word, better=better),
+                said(
+                    "{score} lies in the gap that the method leaves between {worse} and {better}; "
+                    "such a score calls for judgement",
+                    score=short(score),
+                    worse=rating.word,
+                    better=better,
+                ),
             )
-    return None, f"{short(score)} lies below the lowest class"
+    return None, said("{score} lies below the lowest class", score=short(score))
 
 
 def _no_result(method: Method, sample: Sample, reasons: tuple[str, ...]) -> IndexResult:
@@ -170,14 +178,41 @@ def _scored(metric: Metric, measured: Measured, sample: Sample) -> Scored:
     if not measured.cases:
         return Scored(points=None, reason=measured.reason)
     cases = [_rounded(metric, case) for case in measured.cases]
-    span = f"the value lies between {short(min(cases))} and {short(max(cases))} {metric.unit}".rstrip()
+    least, most = short(min(cases)), f"{short(max(cases))} {metric.unit}".rstrip()
     outcomes = [metric.scale.score(case, sample) for case in cases]
     found = {scored.points for scored in outcomes}
     if len(found) == 1 and outcomes[0].points is not None:
-        return replace(outcomes[0], reason=f"{measured.reason}; {span}, the points are the same either way")
+        same = said(
+            "the value lies between {least} and {most}, the points are the same either way",
+            least=least,
+            most=most,
+        )
+        return replace(outcomes[0], reason=f"{measured.reason}; {same}")
     known = sorted({scored.points for scored in outcomes if scored.points is not None})
-    could_be = f", so the points could be {' or '.join(short(part) for part in known)}" if known else ""
-    return Scored(points=None, reason=f"{measured.reason}; {span}{could_be}")
+    words: dict[str, Any] = {"least": least, "most": most}
+    points = [short(part) for part in known]
+    if not points:
+        open_still = said("the value lies between {least} and {most}", **words)
+    elif len(points) == 1:
+        open_still = said(
+            "the value lies between {least} and {most}, so the points could be {one}", one=points[0], **words
+        )
+    elif len(points) == 2:
+        open_still = said(
+            "the value lies between {least} and {most}, so the points could be {one} or {other}",
+            one=points[0],
+            other=points[1],
+            **words,
+        )
+    else:
+        open_still = said(
+            "the value lies between {least} and {most}, so the points could be {one} or {other} or {further}",
+            one=points[0],
+            other=points[1],
+            further=" or ".join(points[2:]),
+            **words,
+        )
+    return Scored(points=None, reason=f"{measured.reason}; {open_still}")
 
 
 def _whole(points: Fraction | None) -> float | None:
@@ -221,7 +256,9 @@ def _score(
         return Fraction(rule["then"]["score"]), [str(rule["reason"])]
     reasons = []
     if not method.complete:
-        reasons.append("The method is not complete here. Missing: " + " ".join(method.missing))
+        reasons.append(
+            said("The method is not complete here. Missing: {missing}", missing=" ".join(method.missing))
+        )
     if rule is not None and (rule["then"].get("not_rated") or rule["then"].get("rating")):
         reasons.append(str(rule["reason"]))
     for key, found in points.items():
@@ -252,13 +289,19 @@ def _left_out(measured: Mapping[str, Measured], method: Method) -> tuple[LeftOut
 def _cautions(
     method: Method, stratum: Stratum, sample: Sample, rule: Mapping[str, Any] | None
 ) -> tuple[str, ...]:
-    said = [stratum.caution, method.check_note]
+    found = [stratum.caution, method.check_note]
     if rule is not None and rule.get("caution"):
-        said.append(str(rule["caution"]))
+        found.append(str(rule["caution"]))
     drops_young = any(metric.measure.drops_young for metric in stratum.metrics)
     if drops_young and not sample.young_recorded and sample.fish:
-        said.append("Fish of the year were not recorded apart, so none were left out.")
+        found.append(marked("Fish of the year were not recorded apart, so none were left out."))
     wanted = method.applies_to.get("passes")
     if wanted is not None and sample.n_passes != wanted:
-        said.append(f"The method was made for {wanted} passes; this sample has {sample.n_passes}.")
-    return tuple(part for part in said if part)
+        found.append(
+            said(
+                "The method was made for {wanted} passes; this sample has {n}.",
+                wanted=wanted,
+                n=sample.n_passes,
+            )
+        )
+    return tuple(part for part in found if part)

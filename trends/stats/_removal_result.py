@@ -4,18 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from trends.said import marked
+
 METHODS = ("auto", "two-pass", "maximum-likelihood", "weighted")
 
 # Code of a refusal -> the sentence a reader gets.
 REASONS: dict[str, str] = {
     "": "",
-    "one_pass": "Only one pass was made, so the catch is a count and no estimate is possible.",
-    "no_fish": "No fish were caught in any pass, so neither their number nor the chance of "
-    "capture can be estimated.",
-    "no_decline": "The catch did not fall enough from pass to pass for a finite estimate; "
-    "at least the lower limit was present.",
-    "from_weights": "The catch did not fall enough from pass to pass: this number comes from the "
-    "weights of the method, not from the catches.",
+    "one_pass": marked("Only one pass was made, so the catch is a count and no estimate is possible."),
+    "no_fish": marked(
+        "No fish were caught in any pass, so neither their number nor the chance of capture can be estimated."
+    ),
+    "no_decline": marked(
+        "The catch did not fall enough from pass to pass for a finite estimate; "
+        "at least the lower limit was present."
+    ),
+    "from_weights": marked(
+        "The catch did not fall enough from pass to pass: this number comes from the "
+        "weights of the method, not from the catches."
+    ),
 }
 
 # Below these, or above, an estimate is shown with a warning.

@@ -1,5 +1,6 @@
 """An index score step by step, for templates: from the catch to metrics, points, score and rating."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -9,7 +10,9 @@ from django import template
 from trends.index import explain
 from trends.index.exact import exact, short
 from trends.index.method import Method, Metric
+from trends.index.points import OTHERWISE
 from trends.index.results import from_plain
+from trends.language import told, worded
 
 register = template.Library()
 
@@ -24,7 +27,8 @@ class MetricRow:
     between: str
 
 
-ANYTHING_ELSE = "anything else"
+_OF_THE_LINE = re.compile(r"(.+) of the line \((.+)\)")
+_SPAN = re.compile(r"(\S+) to (\S+)")
 
 
 @register.filter
@@ -37,7 +41,19 @@ def figure(value: Any, unit: str = "") -> str:
 @register.filter
 def band_words(band: str) -> str:
     """The band a value fell into; the last band of a scale has no limits of its own."""
-    return band.replace("otherwise", ANYTHING_ELSE)
+    line = _OF_THE_LINE.fullmatch(band)
+    if line:
+        return worded("{band} of the line ({height})", band=_limits(line[1]), height=line[2])
+    return _limits(band)
+
+
+def _limits(band: str) -> str:
+    if band == OTHERWISE:
+        return worded("anything else")
+    span = _SPAN.fullmatch(band)
+    if span:
+        return worded("{lower} to {upper}", lower=span[1], upper=span[2])
+    return worded(" and ").join(band.split(" and "))
 
 
 def _in_order(index: Mapping[str, Any], method: Method) -> list[tuple[str, Mapping[str, Any]]]:
@@ -57,7 +73,9 @@ def metric_rows(index: Mapping[str, Any], method: Method) -> list[MetricRow]:
         most = metric.scale.most_points if metric else None
         between = ""
         if result["value"] is None and result.get("lower") is not None:
-            between = f"{short(result['lower'], 3)} to {short(result['upper'], 3)}"
+            between = worded(
+                "{lower} to {upper}", lower=short(result["lower"], 3), upper=short(result["upper"], 3)
+            )
         rows.append(
             MetricRow(result=result, metric=metric, most="" if most is None else short(most), between=between)
         )
@@ -96,14 +114,16 @@ def _to_next_band(step: explain.Step) -> str:
     """How far the value is from the next better band, and what that band earns."""
     if step.better_points is None or step.better_distance is None:
         return ""
-    earns = f"which earns {short(step.better_points)}"
+    earns = short(step.better_points)
     if not step.better_distance:
-        return f"on the very edge of the next band, {earns}"
-    unit = "percentage points" if step.unit == "%" else step.unit
+        return worded("on the very edge of the next band, which earns {points}", points=earns)
+    unit = worded("percentage points") if step.unit == "%" else told(step.unit)
     far = short(step.better_distance, 2)
     if far == "0":
-        return f"less than 0.01 {unit} from the next band, {earns}"
-    return f"{far} {unit} from the next band, {earns}"
+        return worded(
+            "less than 0.01 {unit} from the next band, which earns {points}", unit=unit, points=earns
+        )
+    return worded("{far} {unit} from the next band, which earns {points}", far=far, unit=unit, points=earns)
 
 
 @register.simple_tag

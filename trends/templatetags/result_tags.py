@@ -5,7 +5,7 @@ from typing import Any
 
 from django import template
 
-from trends.language import worded
+from trends.language import marked, told, worded
 from trends.measures import BY_KEY
 from trends.number_words import format_p, format_slope, format_value
 from trends.outcomes import Outcome, Period, YearValue
@@ -16,31 +16,40 @@ register = template.Library()
 # Code of a caution -> a short word for the table, and the sentence that stands once below it.
 REMOVAL_REMARKS = {
     "low_capture_probability": (
-        "weak",
-        "weak: less than three in ten of the fish present are caught in a pass",
+        marked("weak"),
+        marked("weak: less than three in ten of the fish present are caught in a pass"),
     ),
-    "wide": ("wide", "wide: the standard error is more than a quarter of the estimate"),
-    "small_number": ("few fish", "few fish: the standard error is of doubtful value at this number"),
+    "wide": (marked("wide"), marked("wide: the standard error is more than a quarter of the estimate")),
+    "small_number": (
+        marked("few fish"),
+        marked("few fish: the standard error is of doubtful value at this number"),
+    ),
     "all_in_first_pass": (
-        "all in the first pass",
-        "all in the first pass: the formula's error of 0 means nothing",
+        marked("all in the first pass"),
+        marked("all in the first pass: the formula's error of 0 means nothing"),
     ),
-    "no_upper_limit": ("no upper limit", "no upper limit: the catches set none"),
-    "poor_fit": ("poor fit", "poor fit: the chance of capture seems to have changed from pass to pass"),
-    "later_pass_not_smaller": ("uneven fall", "uneven fall: a later pass caught as many as one before it"),
+    "no_upper_limit": (marked("no upper limit"), marked("no upper limit: the catches set none")),
+    "poor_fit": (
+        marked("poor fit"),
+        marked("poor fit: the chance of capture seems to have changed from pass to pass"),
+    ),
+    "later_pass_not_smaller": (
+        marked("uneven fall"),
+        marked("uneven fall: a later pass caught as many as one before it"),
+    ),
     "interval_may_be_narrow": (
-        "limits narrow",
-        "limits narrow: they miss the true number more often than named",
+        marked("limits narrow"),
+        marked("limits narrow: they miss the true number more often than named"),
     ),
     "nets_not_recorded": (
-        "nets not recorded",
-        "nets not recorded: whether the reach was closed is not known",
+        marked("nets not recorded"),
+        marked("nets not recorded: whether the reach was closed is not known"),
     ),
 }
 METHODS = {
-    "two-pass": "two-pass formula",
-    "maximum-likelihood": "maximum likelihood",
-    "weighted": "weighted likelihood",
+    "two-pass": marked("by the two-pass formula"),
+    "maximum-likelihood": marked("by the maximum likelihood"),
+    "weighted": marked("by the weighted likelihood"),
 }
 
 
@@ -61,7 +70,8 @@ def slope_words(outcome: Outcome, period: Period) -> str:
 @register.simple_tag
 def removal_remarks(row: Mapping[str, Any]) -> str:
     """What to mind about a usable estimate, in short words that ``removal_key`` explains."""
-    return ", ".join(REMOVAL_REMARKS.get(c, (c.replace("_", " "), ""))[0] for c in row["cautions"]) or "none"
+    short = [told(REMOVAL_REMARKS.get(c, (c.replace("_", " "), ""))[0]) for c in row["cautions"]]
+    return ", ".join(short) or worded("none")
 
 
 @register.simple_tag
@@ -70,7 +80,7 @@ def removal_key(total: Mapping[str, Any] | None, rows: list[Mapping[str, Any]]) 
     shown = [row for row in [total, *rows] if row and row["usable"]]
     codes = {code for row in shown for code in row["cautions"]}
     methods = dict.fromkeys(METHODS.get(row["method"], row["method"]) for row in shown)
-    return [f"by the {name}" for name in methods] + [w for c, (_, w) in REMOVAL_REMARKS.items() if c in codes]
+    return [told(name) for name in methods] + [told(w) for c, (_, w) in REMOVAL_REMARKS.items() if c in codes]
 
 
 @register.simple_tag

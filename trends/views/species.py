@@ -9,6 +9,7 @@ from surveys.look_alikes import marks_between
 from surveys.models import Taxon, Watershed
 from surveys.withholding import STATEMENT, sees_all
 from trends import species_drawings
+from trends.language import marked, worded
 from trends.public_figures import LEAST_STATIONS, withheld_taxa
 from trends.reference_models import TaxonOperation, TraitList
 from trends.species import cleaned_search, finding, not_seen_since, occurrence, species_list
@@ -27,8 +28,8 @@ def species(request: HttpRequest) -> HttpResponse:
         {
             "search": search,
             "groups": [
-                ("Met here", met),
-                ("On the list, not met yet", [row for row in rows if not row.visits]),
+                (marked("Met here"), met),
+                (marked("On the list, not met yet"), [row for row in rows if not row.visits]),
             ],
             "total": len(rows),
             "met": len(met),
@@ -58,7 +59,7 @@ def _withheld(request: HttpRequest, taxon: Taxon, met_in: list[Watershed]) -> Ht
 
 
 def _unknown() -> Taxon:
-    raise Http404("There is no taxon of this name.")
+    raise Http404(worded("There is no taxon of this name."))
 
 
 @require_safe

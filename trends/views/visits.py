@@ -12,6 +12,7 @@ from surveys.models import Visit
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, without_sensitive
 from trends import charts
+from trends.language import day_words, marked, told, worded, worded_n
 from trends.measures import MEASURES
 from trends.models import VisitResult
 from trends.number_words import rounded
@@ -113,27 +114,30 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 WATER_WORDS = {
-    "water_temp_c": ("Water temperature", "°C"),
-    "conductivity_us_cm": ("Conductivity", "µS/cm"),
-    "dissolved_oxygen_mg_l": ("Dissolved oxygen", "mg/L"),
-    "ph": ("pH", ""),
-    "turbidity_ntu": ("Turbidity", "NTU"),
-    "discharge_m3_s": ("Discharge", "m³/s"),
+    "water_temp_c": (marked("Water temperature"), "°C"),
+    "conductivity_us_cm": (marked("Conductivity"), "µS/cm"),
+    "dissolved_oxygen_mg_l": (marked("Dissolved oxygen"), "mg/L"),
+    "ph": (marked("pH"), ""),
+    "turbidity_ntu": (marked("Turbidity"), "NTU"),
+    "discharge_m3_s": (marked("Discharge"), "m³/s"),
 }
 
 
 def _water(readings: dict[str, float | None]) -> list[tuple[str, str]]:
     return [
-        (WATER_WORDS[key][0], "not measured" if value is None else f"{value:g} {WATER_WORDS[key][1]}".strip())
+        (
+            told(WATER_WORDS[key][0]),
+            worded("not measured") if value is None else f"{value:g} {WATER_WORDS[key][1]}".strip(),
+        )
         for key, value in readings.items()
     ]
 
 
 def _makeup(indicators: dict[str, Any], fish: int) -> list[dict[str, Any]]:
-    rows = [(f"{word}", n) for word, n in indicators["tolerance"].items()]
-    rows.append(("tolerance not known", indicators["unknown_tolerance"]))
-    rows += [(f"{word}", n) for word, n in indicators["guilds"].items()]
-    rows.append(("feeding not known", indicators["unknown_guild"]))
+    rows = [(told(word), n) for word, n in indicators["tolerance"].items()]
+    rows.append((worded("tolerance not known"), indicators["unknown_tolerance"]))
+    rows += [(told(word), n) for word, n in indicators["guilds"].items()]
+    rows.append((worded("feeding not known"), indicators["unknown_guild"]))
     return [{"name": name, "fish": n, "share": 100 * n / fish if fish else None} for name, n in rows]
 
 
@@ -141,17 +145,28 @@ def _finding(visit: Visit, record: VisitRecord, result: VisitResult, method: Any
     """The visit in one sentence, from what this person may see."""
     passes = len(record.passes)
     species = sum(1 for t in record.counts_by_taxon() if t.is_species)
-    caught = (
-        f"{record.total_catch} fish of {species} species in {passes} {'pass' if passes == 1 else 'passes'}"
-        if record.total_catch
-        else f"no fish in {passes} {'pass' if passes == 1 else 'passes'}"
-    )
-    when = f"{visit.visit_date.day} {visit.visit_date:%B %Y}"
+    caught = worded_n("no fish in {n} pass", "no fish in {n} passes", passes)
+    if record.total_catch:
+        caught = worded(
+            "{fish} of {species} in {passes}",
+            fish=worded_n("{n} fish", "{n} fish", record.total_catch),
+            species=worded_n("{n} species", "{n} species", species),
+            passes=worded_n("{n} pass", "{n} passes", passes),
+        )
+    when = day_words(visit.visit_date)
     if result.index_score is None or method is None:
-        return f"{caught[0].upper()}{caught[1:]} on {when}."
-    top = f" of {method.score_range[1]:g}" if method.score_range else ""
-    rating = result.index_rating or "Between two classes"
-    return f"{rating} ({rounded(result.index_score, 2)}{top}) on {when}: {caught}."
+        return worded("{caught} on {day}.", caught=f"{caught[0].upper()}{caught[1:]}", day=when)
+    words = {
+        "rating": told(result.index_rating) or worded("Between two classes"),
+        "score": rounded(result.index_score, 2),
+        "day": when,
+        "caught": caught,
+    }
+    if not method.score_range:
+        return worded("{rating} ({score}) on {day}: {caught}.", **words)
+    return worded(
+        "{rating} ({score} of {top}) on {day}: {caught}.", top=f"{method.score_range[1]:g}", **words
+    )
 
 
 def _sum_known(values: list[float | None]) -> float | None:
