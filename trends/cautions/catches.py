@@ -8,9 +8,10 @@ import numpy as np
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.outcomes import Caution
+from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
-MOVED_FISH = {"stocking": "stocking, introduction or removal", "die-off": "fish die-off"}
+MOVED_FISH = {"stocking": marked("stocking, introduction or removal"), "die-off": marked("fish die-off")}
 # Numbers that hang on which names the fish were held under.
 NAMED = frozenset({"index_score", "richness", "native_richness", "benthic_richness"})
 RICHNESS = frozenset({"richness", "native_richness"})
@@ -24,8 +25,13 @@ def not_made(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C15",
             "note",
-            f"{s.measure.name} could not be made for some visits of {years_words(missing)}: {example}.",
-            f"This number could not be made for some visits of {years_words(missing)}.",
+            said(
+                "{name} could not be made for some visits of {missing}: {example}.",
+                name=s.measure.english_name,
+                missing=years_words(missing),
+                example=example,
+            ),
+            said("This number could not be made for some visits of {missing}.", missing=years_words(missing)),
             years=sorted(missing),
         )
 
@@ -49,18 +55,32 @@ def names_changed(s: Situation) -> Iterator[Caution]:
     less_exactly = {y for g in mixed for y in as_genus[g]}
     if mixed:
         staff.append(
-            f"Held only to genus in {years_words(less_exactly)}, to species in other years: "
-            f"{', '.join(sorted(mixed))}. Numbers of species are comparable only on the genus level."
+            said(
+                "Held only to genus in {years}, to species in other years: {genera}. Numbers of species are comparable "
+                "only on the genus level.",
+                years=years_words(less_exactly),
+                genera=", ".join(sorted(mixed)),
+            )
         )
     told_apart = [
         (one, other, years) for one, other in s.record.splits if (years := _before_split(s, one, other))
     ]
     for one, other, years in told_apart:
-        staff.append(f"{other} is told from {one} only after {years[-1]}; before, both stand as {one}.")
+        staff.append(
+            said(
+                "{other} is told from {one} only after {year}; before, both stand as {one}.",
+                other=other,
+                one=one,
+                year=years[-1],
+            )
+        )
         less_exactly |= set(years)
     public = (
         [
-            f"Some fish were named less exactly in {years_words(less_exactly)}, which changes the number of species."
+            said(
+                "Some fish were named less exactly in {years}, which changes the number of species.",
+                years=years_words(less_exactly),
+            )
         ]
         if staff
         else []
@@ -68,9 +88,12 @@ def names_changed(s: Situation) -> Iterator[Caution]:
     doubtful = {v.date.year for v in s.visits if v.named_with_doubt}
     if doubtful:
         staff.append(
-            f"Fish were named with doubt in {years_words(doubtful)}; they count under the name noted."
+            said(
+                "Fish were named with doubt in {years}; they count under the name noted.",
+                years=years_words(doubtful),
+            )
         )
-        public.append(f"The name of some fish was in doubt in {years_words(doubtful)}.")
+        public.append(said("The name of some fish was in doubt in {years}.", years=years_words(doubtful)))
     if staff:
         yield caution(
             "C17",
@@ -107,8 +130,8 @@ def fish_moved(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C20",
             "warn",
-            f"Also in these years: {told}. Numbers can rise or fall for that alone.",
-            f"Also in these years: {told}.",
+            said("Also in these years: {told}. Numbers can rise or fall for that alone.", told=told),
+            said("Also in these years: {told}.", told=told),
             notes=[n.pk for n in notes],
         )
 
@@ -119,8 +142,13 @@ def places_withheld(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C34",
             "note",
-            "For the public, places of sensitive species in this watershed are withheld and lists shortened, by rule.",
-            "Lists of fish here may be shortened by rule: where exactly some species live is not published.",
+            marked(
+                "For the public, places of sensitive species in this watershed are withheld and lists shortened, "
+                "by rule."
+            ),
+            marked(
+                "Lists of fish here may be shortened by rule: where exactly some species live is not published."
+            ),
         )
 
 
@@ -129,8 +157,11 @@ def noisy_measure(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C35",
             "note",
-            "Weight and numbers for an area vary more from year to year than counts do (George, Stich & Baldigo 2021).",
-            "This number varies much from year to year, so changes are harder to see.",
+            marked(
+                "Weight and numbers for an area vary more from year to year than counts do (George, Stich & "
+                "Baldigo 2021)."
+            ),
+            marked("This number varies much from year to year, so changes are harder to see."),
         )
 
 
@@ -157,9 +188,13 @@ def newcomers(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C36",
             "warn",
-            f"The number of species rises (confidence {sure_all:.2f}); that of native species does not "
-            f"(limit {limits.DIRECTION_CONFIDENCE:g}). The gain is in newcomers.",
-            "There are more kinds of fish, but not more native ones: the gain is in newcomers.",
+            said(
+                "The number of species rises (confidence {sure_all}); that of native species does not (limit "
+                "{direction_confidence}). The gain is in newcomers.",
+                sure_all=f"{sure_all:.2f}",
+                direction_confidence=f"{limits.DIRECTION_CONFIDENCE:g}",
+            ),
+            marked("There are more kinds of fish, but not more native ones: the gain is in newcomers."),
             confidence_all=round(sure_all, 3),
             confidence_native=round(sure_native, 3),
             limit=limits.DIRECTION_CONFIDENCE,
@@ -178,9 +213,12 @@ def few_examined(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C37",
             "warn",
-            f"The share of fish with anomalies rests on fewer than {limits.FISH_FOR_ANOMALIES} fish in "
-            f"{years_words(few)}.",
-            f"Few fish could be looked at in {years_words(few)}.",
+            said(
+                "The share of fish with anomalies rests on fewer than {fish_for_anomalies} fish in {few}.",
+                fish_for_anomalies=limits.FISH_FOR_ANOMALIES,
+                few=years_words(few),
+            ),
+            said("Few fish could be looked at in {few}.", few=years_words(few)),
             years=sorted(few),
             least=limits.FISH_FOR_ANOMALIES,
         )
@@ -203,18 +241,24 @@ def poor_catching(s: Situation) -> Iterator[Caution]:
     told = []
     if years:
         told.append(
-            f"Poor catching conditions in {years_words(years)}: turbidity above {limits.TURBIDITY_TIMES:g} times the "
-            f"station's median and {limits.TURBIDITY_LEAST_NTU:g} NTU, "
-            f"or flow above {limits.FLOW_TIMES:g} times the median."
+            said(
+                "Poor catching conditions in {years}: turbidity above {times} times the station's median and "
+                "{ntu} NTU, "
+                "or flow above {flow} times the median.",
+                years=years_words(years),
+                times=f"{limits.TURBIDITY_TIMES:g}",
+                ntu=f"{limits.TURBIDITY_LEAST_NTU:g}",
+                flow=f"{limits.FLOW_TIMES:g}",
+            )
         )
     if unseen:
-        told.append(f"The bottom could not be seen in {years_words(unseen)}.")
+        told.append(said("The bottom could not be seen in {years}.", years=years_words(unseen)))
     if told:
         yield caution(
             "C39",
             "note",
             " ".join(told),
-            f"High or cloudy water made catching hard in {years_words(years | unseen)}.",
+            said("High or cloudy water made catching hard in {years}.", years=years_words(years | unseen)),
             years=sorted(years | unseen),
             bottom_not_seen=sorted(unseen),
             turbidity_times=limits.TURBIDITY_TIMES,

@@ -9,9 +9,14 @@ from numpy.typing import NDArray
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.outcomes import Caution
+from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
-EVENTS = {"drought": "drought", "flood": "flood or storm", "pipe": "pipe, sewer or spill"}
+EVENTS = {
+    "drought": marked("drought"),
+    "flood": marked("flood or storm"),
+    "pipe": marked("pipe, sewer or spill"),
+}
 # Single years whose leaving out is tried: those that pull hardest at the sum of signs.
 YEARS_TRIED = 4
 
@@ -57,9 +62,12 @@ def one_year_carries_it(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C19",
             "warn",
-            f"Without {_single(lost)} the direction is no longer likely (confidence below "
-            f"{limits.DIRECTION_CONFIDENCE:g}) or turns.",
-            f"The direction rests on single years: {years_words(lost)}.",
+            said(
+                "Without {lost} the direction is no longer likely (confidence below {direction_confidence}) or turns.",
+                lost=_single(lost),
+                direction_confidence=f"{limits.DIRECTION_CONFIDENCE:g}",
+            ),
+            said("The direction rests on single years: {lost}.", lost=years_words(lost)),
             years=sorted(lost),
             confidence_limit=limits.DIRECTION_CONFIDENCE,
         )
@@ -67,15 +75,21 @@ def one_year_carries_it(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C19",
             "warn",
-            f"Without {_single(won)} a direction would be likely (confidence {limits.DIRECTION_CONFIDENCE:g} or more).",
-            f"Whether a direction shows rests on single years: {years_words(won)}.",
+            said(
+                "Without {won} a direction would be likely (confidence {direction_confidence} or more).",
+                won=_single(won),
+                direction_confidence=f"{limits.DIRECTION_CONFIDENCE:g}",
+            ),
+            said("Whether a direction shows rests on single years: {won}.", won=years_words(won)),
             years=sorted(won),
             confidence_limit=limits.DIRECTION_CONFIDENCE,
         )
 
 
 def _single(years: list[int]) -> str:
-    return f"the single year {years[0]}" if len(years) == 1 else f"any one of {years_words(years)}"
+    if len(years) == 1:
+        return said("the single year {year}", year=years[0])
+    return said("any one of {years}", years=years_words(years))
 
 
 def _pulling_years(s: Situation, now: int) -> list[int]:
@@ -108,14 +122,36 @@ def event_years(s: Situation) -> Iterator[Caution]:
     again = _without(s, frozenset(years)) if _may_be_retested(s) else None
     changed = again is not None and again != now
     if changed:
-        staff = f"Without the event years {years_words(years)} ({names}) the verdict is another one."
+        staff = said(
+            "Without the event years {years} ({names}) the verdict is another one.",
+            years=years_words(years),
+            names=names,
+        )
         public = (
-            f"Without the unusual {_year_word(years)} {years_words(years)} the answer would be another one."
+            said("Without the unusual year {year} the answer would be another one.", year=years_words(years))
+            if len(years) == 1
+            else said(
+                "Without the unusual years {years} the answer would be another one.", years=years_words(years)
+            )
         )
     else:
-        kept = "The verdict stands without them." if again is not None else "No test without them was made."
-        staff = f"{names}: within {limits.EVENT_MONTHS} months before visits of {years_words(years)}. {kept}"
-        public = f"Also in these years: {names}. Visits of {years_words(years)} came soon after."
+        kept = (
+            said("The verdict stands without them.")
+            if again is not None
+            else said("No test without them was made.")
+        )
+        staff = said(
+            "{names}: within {months} months before visits of {years}. {kept}",
+            names=names,
+            months=limits.EVENT_MONTHS,
+            years=years_words(years),
+            kept=kept,
+        )
+        public = said(
+            "Also in these years: {names}. Visits of {years} came soon after.",
+            names=names,
+            years=years_words(years),
+        )
     yield caution(
         "C18",
         "warn" if changed else "note",
@@ -125,10 +161,6 @@ def event_years(s: Situation) -> Iterator[Caution]:
         months=limits.EVENT_MONTHS,
         verdict_stands=None if again is None else not changed,
     )
-
-
-def _year_word(years: set[int]) -> str:
-    return "year" if len(years) == 1 else "years"
 
 
 def alike_neighbours(s: Situation) -> Iterator[Caution]:
@@ -148,17 +180,24 @@ def alike_neighbours(s: Situation) -> Iterator[Caution]:
     if r1 <= limit:
         return
     p = corrected_p(period.p_value, r1)
-    told = (
-        f" Allowing for it, p would be about {p:.2g} instead of {period.p_value:.2g}."
-        if p is not None
-        else ""
+    staff = said(
+        "Neighbouring years resemble each other (lag-one correlation {r1}, limit {limit}); the test then finds "
+        "directions too easily.",
+        r1=f"{r1:.2f}",
+        limit=limit,
     )
+    if p is not None:
+        staff = said(
+            "{words} Allowing for it, p would be about {p} instead of {plain}.",
+            words=staff,
+            p=f"{p:.2g}",
+            plain=f"{period.p_value:.2g}",
+        )
     yield caution(
         "C21",
         "warn",
-        f"Neighbouring years resemble each other (lag-one correlation {r1:.2f}, limit {limit}); the test then finds "
-        f"directions too easily.{told}",
-        "Neighbouring years resemble each other, so the direction is less sure than it looks.",
+        staff,
+        marked("Neighbouring years resemble each other, so the direction is less sure than it looks."),
         lag_one=round(r1, 3),
         limit=limit,
         corrected_p=None if p is None else round(p, 4),
@@ -236,18 +275,30 @@ def bent(s: Situation) -> Iterator[Caution]:
     turning = halves[0] * halves[1] < 0
     if turning or curve > limits.CURVE_BEATS or step > limits.CURVE_BEATS:
         if turning:
-            words = ("rose", "fell") if halves[0] > 0 else ("fell", "rose")
-            what = f"It {words[0]} in the first half and {words[1]} in the second"
-            plain = f"It first {words[0]} and then {words[1]}; one slope hides that."
+            if halves[0] > 0:
+                what = said("It rose in the first half and fell in the second; one slope hides it.")
+                plain = said("It first rose and then fell; one slope hides that.")
+            else:
+                what = said("It fell in the first half and rose in the second; one slope hides it.")
+                plain = said("It first fell and then rose; one slope hides that.")
         elif step >= curve and found:
-            what = f"A step in {found[0]} fits better than a line (AICc lower by {step:.1f}, limit {limit})"
-            plain = f"It changed in one step about {found[0]} rather than little by little."
+            what = said(
+                "A step in {year} fits better than a line (AICc lower by {better}, limit {limit}); one slope hides it.",
+                year=found[0],
+                better=f"{step:.1f}",
+                limit=limit,
+            )
+            plain = said("It changed in one step about {year} rather than little by little.", year=found[0])
             numbers["step_year"] = found[0]
             numbers["step_better_by"] = round(step, 1)
         else:
-            what = f"A curve fits better than a line (AICc lower by {curve:.1f}, limit {limit})"
-            plain = "The change was not even; one slope hides that."
-        yield caution("C22", "warn", f"{what}; one slope hides it.", plain, **numbers)
+            what = said(
+                "A curve fits better than a line (AICc lower by {better}, limit {limit}); one slope hides it.",
+                better=f"{curve:.1f}",
+                limit=limit,
+            )
+            plain = said("The change was not even; one slope hides that.")
+        yield caution("C22", "warn", what, plain, **numbers)
 
 
 def _halves(years: NDArray[np.float64], values: NDArray[np.float64]) -> tuple[int, int]:
@@ -268,15 +319,19 @@ def stations_disagree(s: Situation) -> Iterator[Caution]:
     if period is None or period.certainty != "disagree":
         return
     up, down = ", ".join(period.stations_up), ", ".join(period.stations_down)
-    who = "; ".join(
-        part for part in (f"rising: {up}" if up else "", f"falling: {down}" if down else "") if part
+    staff = said(
+        "Stations move in different directions (heterogeneity p {p}, limit 0.05); no single statement fits the creek.",
+        p=f"{period.heterogeneity_p:.3f}",
     )
+    if up:
+        staff = said("{words} Rising: {stations}.", words=staff, stations=up)
+    if down:
+        staff = said("{words} Falling: {stations}.", words=staff, stations=down)
     yield caution(
         "C26",
         "stop",
-        f"Stations move in different directions (heterogeneity p {period.heterogeneity_p:.3f}, limit 0.05"
-        f"{f'; {who}' if who else ''}); no single statement fits the creek.",
-        "The stations on this creek do not agree, so no single statement fits it.",
+        staff,
+        marked("The stations on this creek do not agree, so no single statement fits it."),
         heterogeneity_p=period.heterogeneity_p,
         limit=0.05,
         rising=list(period.stations_up),
@@ -292,16 +347,26 @@ def clear_but_small(s: Situation) -> Iterator[Caution]:
     if period.lower <= 0 <= period.upper:
         return
     whole = abs(period.slope) * (period.last_year - period.first_year)
-    sizes = {"one rating class": s.class_width, "the usual difference between years": period.scatter}
+    sizes = {
+        marked("one rating class"): s.class_width,
+        marked("the usual difference between years"): period.scatter,
+    }
     above = {word: size for word, size in sizes.items() if size and whole < size}
     if above:
         word, size = next(iter(above.items()))
         yield caution(
             "C31",
             "note",
-            f"Clear but small: about {whole:.2g} {s.measure.unit} over {period.first_year} to {period.last_year}, less "
-            f"than {word} ({size:.2g}).",
-            f"The change is clear but small: less than {word}.",
+            said(
+                "Clear but small: about {whole} {unit} over {first_year} to {last_year}, less than {word} ({size}).",
+                whole=f"{whole:.2g}",
+                unit=s.measure.english_unit,
+                first_year=period.first_year,
+                last_year=period.last_year,
+                word=word,
+                size=f"{size:.2g}",
+            ),
+            said("The change is clear but small: less than {word}.", word=word),
             whole_change=whole,
             **{word.replace(" ", "_"): value for word, value in above.items()},
         )
@@ -315,12 +380,26 @@ def either_way(s: Situation) -> Iterator[Caution]:
     if 10 * period.lower > -matters or 10 * period.upper < matters:
         return
     needed = period.years_needed
-    more = f"; about {needed} yearly visits in all would show it" if needed and needed > period.n else ""
+    staff = (
+        said(
+            "The limits hold both a rise and a fall of {size} {unit} a decade; about {years} yearly visits in all "
+            "would show it.",
+            size=f"{matters:g}",
+            unit=s.measure.english_unit,
+            years=needed,
+        )
+        if needed and needed > period.n
+        else said(
+            "The limits hold both a rise and a fall of {size} {unit} a decade.",
+            size=f"{matters:g}",
+            unit=s.measure.english_unit,
+        )
+    )
     yield caution(
         "C32",
         "warn",
-        f"The limits hold both a rise and a fall of {matters:g} {s.measure.unit} a decade{more}.",
-        "Both a rise and a fall that matter would still fit these years.",
+        staff,
+        marked("Both a rise and a fall that matter would still fit these years."),
         lower=10 * period.lower,
         upper=10 * period.upper,
         matters=matters,

@@ -8,6 +8,7 @@ from trends.cautions import limits
 from trends.cautions.situation import Situation, caution
 from trends.models import LandUseNote
 from trends.outcomes import Caution
+from trends.said import marked, said
 
 ALARM = 0.05
 # What comes over impact and control alike, or is no change of the creek.
@@ -26,9 +27,16 @@ def same_stream(s: Situation) -> Iterator[Caution]:
     yield caution(
         "C25",
         "warn",
-        f"{', '.join(x.code for x in chosen)} lie on the same stream ({named}), so they are not independent; the test "
-        "allows for stations that move together.",
-        f"{len(chosen)} of the stations lie on the same stream and do not count as separate proofs.",
+        said(
+            "{join} lie on the same stream ({named}), so they are not independent; the test allows for stations "
+            "that move together.",
+            join=", ".join(x.code for x in chosen),
+            named=named,
+        ),
+        said(
+            "{chosen} of the stations lie on the same stream and do not count as separate proofs.",
+            chosen=len(chosen),
+        ),
         stations=[x.code for x in chosen],
     )
 
@@ -44,9 +52,18 @@ def many_tests(tests: int) -> Caution | None:
     return caution(
         "C24",
         "note",
-        f"{tests} tests on this page: {ALARM * tests:.1f} would stand out at p {ALARM:g} by chance alone, "
-        f"and the chance of at least one is {100 * by_chance:.0f} %. Words are decided by adjusted values.",
-        f"{tests} places are tested at once; some would stand out by chance alone, and the words allow for that.",
+        said(
+            "{tests} tests on this page: {alarm} would stand out at p {alarm_2} by chance alone, and the chance "
+            "of at least one is {by_chance} %. Words are decided by adjusted values.",
+            tests=tests,
+            alarm=f"{ALARM * tests:.1f}",
+            alarm_2=f"{ALARM:g}",
+            by_chance=f"{100 * by_chance:.0f}",
+        ),
+        said(
+            "{tests} places are tested at once; some would stand out by chance alone, and the words allow for that.",
+            tests=tests,
+        ),
         tests=tests,
         expected=round(ALARM * tests, 2),
         chance_of_one=round(by_chance, 4),
@@ -60,8 +77,8 @@ def no_control(controls: int) -> Caution | None:
     return caution(
         "C27",
         "warn",
-        "No control station: weather and the change cannot be told apart.",
-        "There is nothing to compare with, so the weather cannot be told apart from the change.",
+        marked("No control station: weather and the change cannot be told apart."),
+        marked("There is nothing to compare with, so the weather cannot be told apart from the change."),
         controls=0,
     )
 
@@ -74,8 +91,13 @@ def few_years_a_side(before: int, after: int) -> Caution | None:
     return caution(
         "C28",
         "stop",
-        f"{before} comparable years before and {after} after; at least {least} are needed on each side.",
-        "There are too few years before or after to say.",
+        said(
+            "{before} comparable years before and {after} after; at least {least} are needed on each side.",
+            before=before,
+            after=after,
+            least=least,
+        ),
+        marked("There are too few years before or after to say."),
         before=before,
         after=after,
         least=least,
@@ -104,7 +126,14 @@ def weak_control(
         ]
         end = (one.ends_on or one.starts_on).year
         if at and one.starts_on.year <= window[1] and end >= window[0]:
-            reasons.append(f"{', '.join(c.code for c in at)}: {one.title}, {one.starts_on.year}")
+            reasons.append(
+                said(
+                    "{stations}: {title}, {year}",
+                    stations=", ".join(c.code for c in at),
+                    title=one.title,
+                    year=one.starts_on.year,
+                )
+            )
     for c in controls:
         below = [
             i
@@ -115,18 +144,22 @@ def weak_control(
             and c.river_km < i.river_km
         ]
         if below:
-            reasons.append(f"{c.code} lies below {below[0].code}")
+            reasons.append(said("{control} lies below {place}", control=c.code, place=below[0].code))
     if drift_p is not None and drift_p <= limits.CONTROL_DRIFT_P:
         reasons.append(
-            f"the difference already drifted before (p {drift_p:.2f}, limit {limits.CONTROL_DRIFT_P:g})"
+            said(
+                "the difference already drifted before (p {p}, limit {limit})",
+                p=f"{drift_p:.2f}",
+                limit=f"{limits.CONTROL_DRIFT_P:g}",
+            )
         )
     if not reasons:
         return None
     return caution(
         "C29",
         "warn",
-        f"Weak control: {'; '.join(reasons)}.",
-        "The stations compared with were not untouched themselves.",
+        said("Weak control: {reasons}.", reasons="; ".join(reasons)),
+        marked("The stations compared with were not untouched themselves."),
         reasons=reasons,
         drift_p=drift_p,
     )
@@ -153,8 +186,12 @@ def confounded(note: LandUseNote, others: Iterable[LandUseNote]) -> Caution | No
     return caution(
         "C30",
         "note",
-        f"Within {limits.CONFOUNDED_YEARS} years also: {named}. They cannot be told apart.",
-        f"Also in these years: {named}. They cannot be told apart.",
+        said(
+            "Within {confounded_years} years also: {named}. They cannot be told apart.",
+            confounded_years=limits.CONFOUNDED_YEARS,
+            named=named,
+        ),
+        said("Also in these years: {named}. They cannot be told apart.", named=named),
         notes=[n.pk for n in near],
         years=limits.CONFOUNDED_YEARS,
     )

@@ -6,8 +6,9 @@ from statistics import median
 from typing import Protocol
 
 from trends.cautions import limits
+from trends.said import marked
 
-LENGTH, WIDTH = "longer or shorter", "wider or narrower"
+LENGTH, WIDTH = marked("longer or shorter"), marked("wider or narrower")
 
 
 class Sized(Protocol):

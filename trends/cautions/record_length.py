@@ -7,13 +7,19 @@ from collections.abc import Iterator
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, fraction, years_words
 from trends.outcomes import Caution
+from trends.said import marked, said
 
 WAITING = {
-    "submitted": "awaiting review",
+    "submitted": marked("awaiting review"),
     "returned": "returned",
     "withdrawn": "withdrawn",
-    "draft": "not sent in yet",
+    "draft": marked("not sent in yet"),
 }
+
+
+def _both(parts: list[str]) -> str:
+    """One, or two joined by their and."""
+    return parts[0] if len(parts) == 1 else said("{first} and {second}", first=parts[0], second=parts[1])
 
 
 def too_few(s: Situation) -> Iterator[Caution]:
@@ -24,19 +30,37 @@ def too_few(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C01",
             "stop",
-            f"Too few years: {period.reason or f'fewer than {limits.LEAST_YEARS} comparable years'}.",
-            "There are not enough comparable years yet to name a direction.",
+            said(
+                "Too few years: {reason}.",
+                reason=period.reason or said("fewer than {least} comparable years", least=limits.LEAST_YEARS),
+            ),
+            marked("There are not enough comparable years yet to name a direction."),
             years=period.n,
             least=limits.LEAST_YEARS,
         )
     elif period.n < limits.FEW_YEARS:
         seen = period.smallest_change_per_decade
-        strong = f": about {seen:.2g} {s.measure.unit} a decade" if seen else ""
+        staff = (
+            said(
+                "{n} comparable years; with fewer than {few} only a strong change could show: about {size} {unit} a "
+                "decade.",
+                n=period.n,
+                few=limits.FEW_YEARS,
+                size=f"{seen:.2g}",
+                unit=s.measure.english_unit,
+            )
+            if seen
+            else said(
+                "{n} comparable years; with fewer than {few} only a strong change could show.",
+                n=period.n,
+                few=limits.FEW_YEARS,
+            )
+        )
         yield caution(
             "C02",
             "warn",
-            f"{period.n} comparable years; with fewer than {limits.FEW_YEARS} only a strong change could show{strong}.",
-            f"With {period.n} years, only a strong change could show.",
+            staff,
+            said("With {n} years, only a strong change could show.", n=period.n),
             years=period.n,
             few=limits.FEW_YEARS,
             smallest_change_per_decade=seen,
@@ -52,17 +76,27 @@ def ends_not_covered(s: Situation) -> Iterator[Caution]:
     reach = limits.ENDS_PART * (last - first + 1)
     bare = []
     if min(present) >= first + reach:
-        bare.append(("first", first, min(present) - 1))
+        bare.append((True, first, min(present) - 1))
     if max(present) <= last - reach:
-        bare.append(("last", max(present) + 1, last))
+        bare.append((False, max(present) + 1, last))
     if bare:
-        told = " and ".join(f"the {end} {fraction(limits.ENDS_PART)} ({a} to {b})" for end, a, b in bare)
+        part = fraction(limits.ENDS_PART)
+        ends = _both(
+            [
+                said("the first {part} ({a} to {b})", part=part, a=a, b=b)
+                if is_first
+                else said("the last {part} ({a} to {b})", part=part, a=a, b=b)
+                for is_first, a, b in bare
+            ]
+        )
         yield caution(
             "C03",
             "warn",
-            f"No value in {told} of the period {first} to {last}.",
-            f"Nothing is known from {' and '.join(f'{a} to {b}' for _, a, b in bare)}, so the record does not cover "
-            "the whole period.",
+            said("No value in {ends} of the period {first} to {last}.", ends=ends, first=first, last=last),
+            said(
+                "Nothing is known from {years}, so the record does not cover the whole period.",
+                years=_both([said("{first} to {last}", first=a, last=b) for _, a, b in bare]),
+            ),
             first=first,
             last=last,
             part=limits.ENDS_PART,
@@ -80,13 +114,19 @@ def long_gap(s: Situation) -> Iterator[Caution]:
     longest = max(gaps, key=lambda g: g[2], default=None)
     if longest and (longest[2] >= limits.LONG_GAP_YEARS or longest[2] > limits.LONG_GAP_PART * span):
         first, last = longest[0] + 1, longest[1] - 1
-        when = str(first) if first == last else f"{first} to {last}"
+        when = str(first) if first == last else said("{first} to {last}", first=first, last=last)
         yield caution(
             "C04",
             "warn",
-            f"No comparable value for {longest[2]} {'year' if longest[2] == 1 else 'years'}, {when} (limit "
-            f"{limits.LONG_GAP_YEARS} years, or {fraction(limits.LONG_GAP_PART)} of the span).",
-            f"There is a long gap in the record, {when}.",
+            said(
+                "No comparable value in {when}, years in a row without one: {n} (limit {years} years, or {part} of "
+                "the span).",
+                n=longest[2],
+                when=when,
+                years=limits.LONG_GAP_YEARS,
+                part=fraction(limits.LONG_GAP_PART),
+            ),
+            said("There is a long gap in the record, {when}.", when=when),
             gap_years=longest[2],
             limit=limits.LONG_GAP_YEARS,
             part=limits.LONG_GAP_PART,
@@ -107,9 +147,16 @@ def coarse(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C05",
             "warn",
-            f"{distinct} different values; {tied:.0f} of {pairs:.0f} pairs of years are tied (limits: "
-            f"{limits.LEAST_DISTINCT} values, {fraction(limits.TIED_PART)} of the pairs).",
-            "This number moves in few steps, so small changes do not show.",
+            said(
+                "{distinct} different values; {tied} of {pairs} pairs of years are tied (limits: {least_distinct} "
+                "values, {tied_part} of the pairs).",
+                distinct=distinct,
+                tied=f"{tied:.0f}",
+                pairs=f"{pairs:.0f}",
+                least_distinct=limits.LEAST_DISTINCT,
+                tied_part=fraction(limits.TIED_PART),
+            ),
+            marked("This number moves in few steps, so small changes do not show."),
             distinct=distinct,
             tied_pairs=tied,
             pairs=pairs,
@@ -132,15 +179,18 @@ def left_out(s: Situation) -> Iterator[Caution]:
     ]
     if waiting:
         counts = {word: sum(1 for _, st in waiting if WAITING[st] == word) for word in WAITING.values()}
-        told = ", ".join(f"{n} {word}" for word, n in counts.items() if n)
+        states = ", ".join(said("{n} {state}", n=n, state=word) for word, n in counts.items() if n)
+        years = years_words(d.year for d, _ in waiting)
         n = len(waiting)
         yield caution(
             "C33",
             "note",
-            f"{n} {'visit is' if n == 1 else 'visits are'} left out ({told}): "
-            f"{years_words(d.year for d, _ in waiting)}.",
-            f"{n} {'visit is' if n == 1 else 'visits are'} not counted, because nobody has accepted "
-            f"{'it' if n == 1 else 'them'}.",
+            said("1 visit is left out ({states}): {years}.", states=states, years=years)
+            if n == 1
+            else said("{n} visits are left out ({states}): {years}.", n=n, states=states, years=years),
+            said("1 visit is not counted, because nobody has accepted it.")
+            if n == 1
+            else said("{n} visits are not counted, because nobody has accepted them.", n=n),
             visits=n,
             years=sorted({d.year for d, _ in waiting}),
         )
@@ -165,13 +215,21 @@ def no_fish_no_season(s: Situation) -> Iterator[Caution]:
             called_off[year] = f"{places[station]} {why}" if len(places) > 1 else why
     staff, public = [], []
     if empty:
-        staff.append(f"A visit caught no fish in {years_words(empty)}: a result, not a missing visit.")
-        public.append(f"A visit caught no fish in {years_words(empty)}.")
+        staff.append(
+            said(
+                "A visit caught no fish in {years}: a result, not a missing visit.", years=years_words(empty)
+            )
+        )
+        public.append(said("A visit caught no fish in {years}.", years=years_words(empty)))
     if called_off:
         told = "; ".join(f"{year}: {why}" for year, why in sorted(called_off.items()))
-        staff.append(f"No season in {told}. Not visited is not zero.")
+        staff.append(said("No season in {years}. Not visited is not zero.", years=told))
         public.append(
-            f"We did not visit in {years_words(called_off)}: {'; '.join(sorted(set(called_off.values())))}."
+            said(
+                "We did not visit in {years}: {reasons}.",
+                years=years_words(called_off),
+                reasons="; ".join(sorted(set(called_off.values()))),
+            )
         )
     if staff:
         yield caution(
@@ -204,16 +262,19 @@ def season_open(s: Situation, today: datetime.date | None = None) -> Iterator[Ca
     # A county that never signs seasons off is not told for ever that one is missing.
     unsigned = bool(s.record.closed_years) and not signed and not is_open
     if is_open or waiting or unsigned:
-        why = [f"its season runs to {closes:%Y-%m-%d}"] if is_open else []
-        why += ["its season is not signed off"] if unsigned else []
-        why += (
-            [f"{waiting} of its visits {'is' if waiting == 1 else 'are'} not decided on"] if waiting else []
-        )
+        why = [said("its season runs to {day}", day=f"{closes:%Y-%m-%d}")] if is_open else []
+        why += [said("its season is not signed off")] if unsigned else []
+        if waiting:
+            why.append(
+                said("1 of its visits is not decided on")
+                if waiting == 1
+                else said("{n} of its visits are not decided on", n=waiting)
+            )
         yield caution(
             "C40",
             "note",
-            f"{latest} is provisional: {' and '.join(why)}.",
-            f"The numbers for {latest} are provisional.",
+            said("{latest} is provisional: {why}.", latest=latest, why="; ".join(why)),
+            said("The numbers for {latest} are provisional.", latest=latest),
             year=latest,
             closes_on=closes.isoformat() if is_open and closes else None,
             waiting=waiting,

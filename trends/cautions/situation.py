@@ -10,6 +10,7 @@ from surveys.models import Station
 from trends.measures import Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, Level, Outcome, Period, YearValue
+from trends.said import marked, said
 from trends.series import Record, VisitValue
 
 # The confidence in the direction and its sign once the years named are left out; None: cannot be tested.
@@ -69,7 +70,7 @@ def years_words(values: Iterable[int]) -> str:
     """A few years by name; many by their number, first and last."""
     chosen = sorted(set(values))
     if len(chosen) > 6:
-        return f"{len(chosen)} years between {chosen[0]} and {chosen[-1]}"
+        return said("{n} years between {first} and {last}", n=len(chosen), first=chosen[0], last=chosen[-1])
     return ", ".join(str(y) for y in chosen)
 
 
@@ -82,5 +83,10 @@ def percent(part: float) -> str:
 
 
 def fraction(part: float) -> str:
-    words = {1 / 2: "half", 1 / 3: "a third", 1 / 4: "a quarter", 1 / 5: "a fifth"}
+    words = {
+        1 / 2: marked("half"),
+        1 / 3: marked("a third"),
+        1 / 4: marked("a quarter"),
+        1 / 5: marked("a fifth"),
+    }
     return next((w for value, w in words.items() if abs(part - value) < 1e-9), percent(part))

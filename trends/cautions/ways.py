@@ -11,6 +11,7 @@ from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
 from trends.outcomes import Caution
+from trends.said import marked, said
 from trends.series import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.
@@ -27,26 +28,47 @@ def method_changed(s: Situation) -> Iterator[Caution]:
         current = _way(outcome.current.method) if outcome.current else ""
         for period in outcome.apart:
             places = ", ".join(period.stations)
-            another = "laid out" if _way(period.method) == current else "sampled"
             yield caution(
                 "C06",
                 "warn",
-                f"{places} used {period.method_name}, {period.first_year} to {period.last_year}; "
-                "those years are tested apart and are in no line.",
-                f"Until {period.last_year} some stations were {another} in another way. Those years are kept apart.",
+                said(
+                    "{places} used {method_name}, {first_year} to {last_year}; those years are tested apart and "
+                    "are in no line.",
+                    places=places,
+                    method_name=period.method_name,
+                    first_year=period.first_year,
+                    last_year=period.last_year,
+                ),
+                said(
+                    "Until {year} some stations were laid out in another way. Those years are kept apart.",
+                    year=period.last_year,
+                )
+                if _way(period.method) == current
+                else said(
+                    "Until {year} some stations were sampled in another way. Those years are kept apart.",
+                    year=period.last_year,
+                ),
                 stations=list(period.stations),
                 years=[period.first_year, period.last_year],
                 methods=sorted(methods),
             )
         return
-    named = "; ".join(f"{p.method_name}, {p.first_year} to {p.last_year}" for p in outcome.periods)
-    when = years_words(outcome.breaks) if outcome.breaks else "between stations"
+    named = "; ".join(
+        said("{method}, {first} to {last}", method=p.method_name, first=p.first_year, last=p.last_year)
+        for p in outcome.periods
+    )
+    when = years_words(outcome.breaks) if outcome.breaks else said("between stations")
     what, public = _what_changed(methods)
     yield caution(
         "C06",
         "stop",
-        f"{what} ({when}): {named}. No verdict and no line runs across the change; each part stands alone.",
-        f"{public} ({when}). Years before and after are not joined.",
+        said(
+            "{what} ({when}): {named}. No verdict and no line runs across the change; each part stands alone.",
+            what=what,
+            when=when,
+            named=named,
+        ),
+        said("{public} ({when}). Years before and after are not joined.", public=public, when=when),
         breaks=list(outcome.breaks),
         methods=sorted(methods),
     )
@@ -61,13 +83,13 @@ def _what_changed(methods: set[str]) -> tuple[str, str]:
     """What keeps the years apart: the way of sampling, a station laid out anew, or both."""
     laid_out = any("@" in one for one in methods)
     if len({_way(one) for one in methods}) < 2 and laid_out:
-        return "A station was laid out anew", "A station was laid out anew"
+        return said("A station was laid out anew"), said("A station was laid out anew")
     if laid_out:
         return (
-            "The sampling method changed and a station was laid out anew",
-            "The way of sampling changed and a station was laid out anew",
+            said("The sampling method changed and a station was laid out anew"),
+            said("The way of sampling changed and a station was laid out anew"),
         )
-    return "The sampling method changed", "The way of sampling changed"
+    return said("The sampling method changed"), said("The way of sampling changed")
 
 
 def gear_changed(s: Situation) -> Iterator[Caution]:
@@ -80,7 +102,7 @@ def gear_changed(s: Situation) -> Iterator[Caution]:
     for station in s.stations:
         before: dict[str, str] = {}
         for v in s.visits_of(station):
-            anodes = f"{v.anodes} anode{'' if v.anodes == 1 else 's'}" if v.anodes else ""
+            anodes = _anodes(v.anodes)
             for kind, words in (("unit", v.gear), ("current", v.waveform), ("anodes", anodes)):
                 if words and before.get(kind, words) != words:
                     years.add(v.date.year)
@@ -91,11 +113,21 @@ def gear_changed(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C07",
             "warn",
-            f"The gear changed in {years_words(years)}: {'; '.join(sorted(gears))}.",
-            f"Other gear was used from {years_words(years)} on.",
+            said(
+                "The gear changed in {years}: {gears}.",
+                years=years_words(years),
+                gears="; ".join(sorted(gears)),
+            ),
+            said("Other gear was used from {years} on.", years=years_words(years)),
             years=sorted(years),
             gears=sorted(gears),
         )
+
+
+def _anodes(number: int | None) -> str:
+    if not number:
+        return ""
+    return said("1 anode") if number == 1 else said("{n} anodes", n=number)
 
 
 def size_changed(s: Situation) -> Iterator[Caution]:
@@ -108,18 +140,25 @@ def size_changed(s: Situation) -> Iterator[Caution]:
             for word in doubts.get(v.visit_id, ()):
                 found[word].add(v.date.year)
     told = [
-        f"more than {percent(limit)} {word} than usual in {years_words(found[word])}"
+        said(
+            "more than {limit} {word} than usual in {years}",
+            limit=percent(limit),
+            word=word,
+            years=years_words(found[word]),
+        )
         for word, limit in sizes
         if found[word]
     ]
     if told:
-        stopped = " Numbers for the area are not used for these years." if s.measure.per_area else ""
+        staff = said("The reach was {sizes}.", sizes="; ".join(told))
+        if s.measure.per_area:
+            staff += " " + said("Numbers for the area are not used for these years.")
         every = found[LENGTH] | found[WIDTH]
         yield caution(
             "C08",
             "warn",
-            f"The reach was {' and '.join(told)}.{stopped}",
-            f"The stretch fished was of another size in {years_words(every)}.",
+            staff,
+            said("The stretch fished was of another size in {every}.", every=years_words(every)),
             years=sorted(every),
             length_years=sorted(found[LENGTH]),
             width_years=sorted(found[WIDTH]),
@@ -144,16 +183,20 @@ def passes_differ(s: Situation) -> Iterator[Caution]:
         return
     k = max(min(common), 1)
     if s.measure.key == "first_pass_catch":
-        used = "Only the first pass is counted here, so these years stay comparable."
+        used = said("Only the first pass is counted here, so these years stay comparable.")
     elif s.measure.key == "index_score":
-        used = "The index counts no more passes than its method asks for."
+        used = said("The index counts no more passes than its method asks for.")
     else:
-        used = f"More passes catch more fish; all years share the first {k} {'pass' if k == 1 else 'passes'}."
+        used = (
+            said("More passes catch more fish; all years share the first pass.")
+            if k == 1
+            else said("More passes catch more fish; all years share the first {k} passes.", k=k)
+        )
     yield caution(
         "C09",
         "warn",
-        f"More passes than in other years in {years_words(years)}. {used}",
-        f"More fishing was done in {years_words(years)} than in other years.",
+        said("More passes than in other years in {years}. {used}", years=years_words(years), used=used),
+        said("More fishing was done in {years} than in other years.", years=years_words(years)),
         years=sorted(years),
         common_passes=k,
     )
@@ -164,16 +207,18 @@ def not_closed(s: Situation) -> Iterator[Caution]:
     breached = {v.date.year for v in s.visits if v.net_breach} - open_years
     told = []
     if open_years:
-        told.append(f"The reach was not closed by nets at both ends in {years_words(open_years)}.")
+        told.append(
+            said("The reach was not closed by nets at both ends in {years}.", years=years_words(open_years))
+        )
     if breached:
-        told.append(f"A breach of the nets is noted in {years_words(breached)}.")
+        told.append(said("A breach of the nets is noted in {years}.", years=years_words(breached)))
     if told:
         both = open_years | breached
         yield caution(
             "C10",
             "note",
             " ".join(told),
-            f"Fish could leave the stretch while it was fished in {years_words(both)}.",
+            said("Fish could leave the stretch while it was fished in {both}.", both=years_words(both)),
             years=sorted(both),
             breached=sorted(breached),
         )
@@ -195,9 +240,14 @@ def effort_unusual(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C11",
             "warn",
-            f"Current-on time of a pass outside {limits.EFFORT_LEAST:g} to {limits.EFFORT_MOST:g} times the station's "
-            f"median in {years_words(years)}.",
-            f"Much more or less time was spent fishing in {years_words(years)}.",
+            said(
+                "Current-on time of a pass outside {effort_least} to {effort_most} times the station's median in "
+                "{years}.",
+                effort_least=f"{limits.EFFORT_LEAST:g}",
+                effort_most=f"{limits.EFFORT_MOST:g}",
+                years=years_words(years),
+            ),
+            said("Much more or less time was spent fishing in {years}.", years=years_words(years)),
             years=sorted(years),
             least=limits.EFFORT_LEAST,
             most=limits.EFFORT_MOST,
@@ -216,14 +266,31 @@ def season_differs(s: Situation) -> Iterator[Caution]:
     staff, public = [], []
     if outside:
         staff.append(
-            f"Visits outside the season of their method in {years_words(outside)} are shown but not used."
+            said(
+                "Visits outside the season of their method in {years} are shown but not used.",
+                years=years_words(outside),
+            )
         )
         public.append(
-            f"Some visits in {years_words(outside)} were made in another season and are not compared."
+            said(
+                "Some visits in {years} were made in another season and are not compared.",
+                years=years_words(outside),
+            )
         )
     if far:
-        staff.append(f"More than {limits.DAYS_OFF} days from the station's usual date in {years_words(far)}.")
-        public.append(f"Some visits in {years_words(far)} were much earlier or later in the year than usual.")
+        staff.append(
+            said(
+                "More than {days} days from the station's usual date in {years}.",
+                days=limits.DAYS_OFF,
+                years=years_words(far),
+            )
+        )
+        public.append(
+            said(
+                "Some visits in {years} were much earlier or later in the year than usual.",
+                years=years_words(far),
+            )
+        )
     if staff:
         yield caution(
             "C12",
@@ -245,8 +312,8 @@ def people_changed(s: Situation) -> Iterator[Caution]:
     _, before, year = max(steps)
     # Who named the fish says more than who led; where it is noted in both years, it decides.
     for field, words in (
-        ("identifier", "somebody new named the fish"),
-        ("crew_lead", "somebody new led the crew"),
+        ("identifier", marked("somebody new named the fish")),
+        ("crew_lead", marked("somebody new led the crew")),
     ):
         pairs = []
         for station in s.stations:
@@ -260,8 +327,13 @@ def people_changed(s: Situation) -> Iterator[Caution]:
             yield caution(
                 "C13",
                 "note",
-                f"The largest step is from {before} to {year}, when {words}.",
-                f"The largest step was in {year}; other people fished then.",
+                said(
+                    "The largest step is from {before} to {year}, when {words}.",
+                    before=before,
+                    year=year,
+                    words=words,
+                ),
+                said("The largest step was in {year}; other people fished then.", year=year),
                 year=year,
                 previous=before,
             )
@@ -285,8 +357,14 @@ def no_depletion(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C14",
             "note",
-            f"A later pass caught as many fish or more, or no removal estimate could be made, in {years_words(years)}.",
-            f"In {years_words(years)} the catch did not fall from pass to pass, so more fish may have been missed.",
+            said(
+                "A later pass caught as many fish or more, or no removal estimate could be made, in {years}.",
+                years=years_words(years),
+            ),
+            said(
+                "In {years} the catch did not fall from pass to pass, so more fish may have been missed.",
+                years=years_words(years),
+            ),
             years=sorted(years),
         )
 
@@ -297,8 +375,11 @@ def index_changed(s: Situation) -> Iterator[Caution]:
         yield caution(
             "C16",
             "stop",
-            f"The scores come from different index methods or versions ({'; '.join(used)}); they are not joined.",
-            "The stations here are rated in different ways, so they are not shown as one line.",
+            said(
+                "The scores come from different index methods or versions ({used}); they are not joined.",
+                used="; ".join(used),
+            ),
+            marked("The stations here are rated in different ways, so they are not shown as one line."),
             methods=used,
         )
 
@@ -318,21 +399,33 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
     if better < limits.CURVE_BEATS:
         return
     anew = len({_way(p.method) for p in s.outcome.periods}) < 2
-    changes = dict.fromkeys(s.outcome.breaks, "the station's layout" if anew else "the method")
+    changes = dict.fromkeys(
+        s.outcome.breaks, marked("the station's layout") if anew else marked("the method")
+    )
     changes |= {
-        n.starts_on.year: "the survey" for n in s.record.notes if n.category == "survey" and s.concerns(n)
+        n.starts_on.year: marked("the survey")
+        for n in s.record.notes
+        if n.category == "survey" and s.concerns(n)
     }
     close = {y: what for y, what in changes.items() if abs(y - year) <= limits.STEP_YEARS}
     # A season called off is no change of the way of sampling.
     close = {y: what for y, what in close.items() if not (what == "the survey" and y in s.record.no_season)}
     if close:
-        what = "; ".join(f"{w} in {y}" for y, w in sorted(close.items()))
+        what = "; ".join(said("{what} in {year}", what=w, year=y) for y, w in sorted(close.items()))
         yield caution(
             "C23",
             "warn",
-            f"A step in {year}, within {limits.STEP_YEARS} year of a change of {what}: it may be the survey, not "
-            "the creek.",
-            f"The numbers jump in {year}, when the way of surveying changed. The jump may come from that.",
+            said(
+                "A step in {year}, within {step_years} year of a change of {what}: it may be the survey, not the "
+                "creek.",
+                year=year,
+                step_years=limits.STEP_YEARS,
+                what=what,
+            ),
+            said(
+                "The numbers jump in {year}, when the way of surveying changed. The jump may come from that.",
+                year=year,
+            ),
             year=year,
             changes=sorted(close),
             within_years=limits.STEP_YEARS,
