@@ -25,6 +25,8 @@ __all__ = ["day_words", "marked", "noun", "other_language", "said", "told", "wor
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
 LEAST_LETTERS = 3
+# With fewer than this it could be what people wrote; then only codes, numbers and known words may fill its gaps.
+SURE_LETTERS = 6
 _START = 4
 _SENTENCE_END = re.compile(r"(?<=[.?!]) (?=[A-Z])")
 
@@ -95,12 +97,16 @@ def _recognised(code: str, text: str) -> str | None:
     fits = []
     for own, shape, words in (*patterns.get(text[:_START], ()), *patterns.get("", ())):
         found = shape.fullmatch(text)
-        if found:
+        if found and (own >= SURE_LETTERS or all(_is_code(code, v) for v in found.groups())):
             fits.append((own, words, found.groupdict()))
     if not fits:
         return None
     _, words, values = max(fits, key=lambda one: one[0])
     return words.format(**{name: _told(code, value) for name, value in values.items()})
+
+
+def _is_code(code: str, value: str) -> bool:
+    return not re.search(r"[a-z]", value) or _recognised(code, value) is not None
 
 
 _Pattern = tuple[int, "re.Pattern[str]", str]

@@ -72,6 +72,15 @@ class TestStoredWords:
         assert told("The culvert at Mill Lane was rebuilt") == "The culvert at Mill Lane was rebuilt"
         assert told("") == told(None) == ""
 
+    def test_a_title_with_an_and_in_it_is_not_taken_for_a_list(self) -> None:
+        assert told("Warehouses and car parks") == "Warehouses and car parks"
+        assert told("2006, 2009 and 2011") == "2006, 2009 y 2011"
+
+    def test_sentences_side_by_side_are_said_one_by_one(self) -> None:
+        words = "Without 2006 the direction is no longer likely"
+        assert told(f"{words}. {words}.") == f"{words}. {words}."  # not known with their full stops
+        assert told("poor; 2 of 5 stations") == "mala; 2 de 5 estaciones"
+
     def test_a_pattern_almost_without_letters_recognises_nothing(self) -> None:
         assert told("2006; 2011") == "2006; 2011"
 

@@ -10,10 +10,10 @@ from trends.outcomes import Caution
 from trends.said import marked, said
 
 WAITING = {
-    "submitted": marked("awaiting review"),
-    "returned": "returned",
-    "withdrawn": "withdrawn",
-    "draft": marked("not sent in yet"),
+    "submitted": marked("{n} awaiting review"),
+    "returned": marked("{n} returned"),
+    "withdrawn": marked("{n} withdrawn"),
+    "draft": marked("{n} not sent in yet"),
 }
 
 
@@ -179,7 +179,7 @@ def left_out(s: Situation) -> Iterator[Caution]:
     ]
     if waiting:
         counts = {word: sum(1 for _, st in waiting if WAITING[st] == word) for word in WAITING.values()}
-        states = ", ".join(said("{n} {state}", n=n, state=word) for word, n in counts.items() if n)
+        states = ", ".join(said(word, n=n) for word, n in counts.items() if n)
         years = years_words(d.year for d, _ in waiting)
         n = len(waiting)
         yield caution(

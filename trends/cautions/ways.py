@@ -15,6 +15,7 @@ from trends.said import marked, said
 from trends.series import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.
+SURVEY = marked("the survey in {year}")
 CATCH_MEASURES = frozenset({"total_catch", "density_per_100_m2", "biomass_g_per_m2"})
 
 
@@ -400,7 +401,7 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
         return
     anew = len({_way(p.method) for p in s.outcome.periods}) < 2
     changes = dict.fromkeys(
-        s.outcome.breaks, marked("the station's layout") if anew else marked("the method")
+        s.outcome.breaks, marked("the station's layout in {year}") if anew else marked("the method in {year}")
     )
     changes |= {
         n.starts_on.year: marked("the survey")
@@ -409,9 +410,9 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
     }
     close = {y: what for y, what in changes.items() if abs(y - year) <= limits.STEP_YEARS}
     # A season called off is no change of the way of sampling.
-    close = {y: what for y, what in close.items() if not (what == "the survey" and y in s.record.no_season)}
+    close = {y: what for y, what in close.items() if not (what == SURVEY and y in s.record.no_season)}
     if close:
-        what = "; ".join(said("{what} in {year}", what=w, year=y) for y, w in sorted(close.items()))
+        what = "; ".join(said(w, year=y) for y, w in sorted(close.items()))
         yield caution(
             "C23",
             "warn",
