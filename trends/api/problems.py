@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.encoding import iri_to_uri
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -95,7 +96,8 @@ class ApiProblem(Exception):  # noqa: N818 - the word of RFC 9457
             "title": self.kind.title,
             "status": int(self.kind.status),
             "detail": self.detail,
-            "instance": request.path,
+            # Escaped as the address was asked: a URI holds no letters beyond ASCII.
+            "instance": iri_to_uri(request.get_full_path_info().partition("?")[0]),
         }
         if self.errors:
             body["errors"] = [
