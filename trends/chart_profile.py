@@ -118,7 +118,12 @@ def _draw(
         if value is None:
             continue
         when = year if shown is None else shown.year
-        told = f"{s.station.code}: {format_value(measure, value)} in {when}"
+        words = worded(
+            "{station}: {value} in {year}",
+            station=s.station.code,
+            value=format_value(measure, value),
+            year=when,
+        )
         parts.append(
             svg.shape(
                 "circle" if s.main else "square",
@@ -126,7 +131,7 @@ def _draw(
                 x(s.km),
                 y(value),
                 5,
-                told,
+                words,
             )
         )
     parts += _names(spots, x)

@@ -24,7 +24,7 @@ __all__ = ["day_words", "marked", "noun", "other_language", "said", "told", "wor
 
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
-LEAST_LETTERS = 3
+LEAST_LETTERS = 2
 # With fewer than this it could be what people wrote; then only codes, numbers and known words may fill its gaps.
 SURE_LETTERS = 6
 _START = 4

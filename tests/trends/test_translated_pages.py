@@ -23,8 +23,10 @@ from django.utils.translation import trans_real
 
 from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
 from trends import demo, language
+from trends.index.catalogue import all_methods
 from trends.middleware import TRANSLATED
 from trends.models import LandUseNote
+from trends.reference_models import TraitList
 
 CATALOGUE = Path(project.BASE_DIR) / "locale" / "es" / "LC_MESSAGES" / "django.po"
 # What a translation leaves as it is: gaps, markup, and a citation's or a unit's own signs.
@@ -33,12 +35,13 @@ SPOKEN_ATTRIBUTES = frozenset({"title", "alt", "aria-label", "placeholder", "con
 SPOKEN_KEYS = frozenset({"text", "title", "caption", "hovertext", "subtitle", "ticktext", "hovertemplate"})
 # Names and signs that are the same in every language.
 SAME = re.compile(
+    r"https?://\S+|"
     r"\b(Rillmark|English|Español|CSV|JSON|YAML|PDF|PNG|SVG|API|ITIS|TSN|EPA|USGS|CC BY 4\.0|"
     # The month and its small words come from the framework's own Spanish.
     r"(?:\d+ )?(?:de )?(?:enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre)"
-    r"(?: de \d{4})?|"
+    r"(?: de \d{4})?|\d+ (?:Ene|Feb|Mar|Abr|May|Jun|Jul|Ago|Sep|Oct|Nov|Dic) \d{4}|"
     r"Creative Commons Attribution 4\.0|"
-    r"Sen|Mann|Kendall|Bray|Curtis|km|cm|mm|mg|ms|NTU|pH|Hz|width=device-width, initial-scale=1)\b|%\{\w+\}|C\d\d\b"
+    r"Sen|Mann|Kendall|Bray|Curtis|WGS 84|km²|km|cm|mm|mg|ms|NTU|pH|Hz|width=device-width, initial-scale=1)\b|%\{\w+\}|C\d\d\b"
 )
 VOID = frozenset(
     {"meta", "link", "input", "br", "img", "hr", "path", "line", "circle", "rect", "polyline", "polygon"}
@@ -135,10 +138,11 @@ def data_words() -> re.Pattern[str]:
     words: set[str] = set()
     for model, fields in (
         (Watershed, ("name", "description")),
-        (Station, ("code", "name", "stream")),
+        (Station, ("code", "name", "stream", "stratum")),
         (Taxon, ("scientific_name", "common_name", "family", "traits_source", "note")),
         (SamplingMethod, ("code", "name", "description")),
         (LandUseNote, ("title", "text", "source")),
+        (TraitList, ("name",)),
     ):
         names = [f for f in fields if any(f == one.name for one in model._meta.get_fields())]
         for row in model._default_manager.values_list(*names):
@@ -147,6 +151,7 @@ def data_words() -> re.Pattern[str]:
     words |= {
         path.stem.replace("_", " ") for path in Path(project.BASE_DIR).glob("trends/index/methods/*.yaml")
     }
+    words |= {metric.replace("_", " ") for method in all_methods() for metric in method.waiting_for}
     words |= {project.COUNTY_NAME, demo.COUNTY, project.CONTACT} - {""}
     return re.compile("|".join(re.escape(w) for w in sorted(words, key=len, reverse=True)))
 

@@ -11,7 +11,10 @@ from trends.outcomes import Caution
 from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
-MOVED_FISH = {"stocking": marked("stocking, introduction or removal"), "die-off": marked("fish die-off")}
+MOVED_FISH = {
+    "stocking": marked("{title} (stocking, introduction or removal, {year})"),
+    "die-off": marked("{title} (fish die-off, {year})"),
+}
 # Numbers that hang on which names the fish were held under.
 NAMED = frozenset({"index_score", "richness", "native_richness", "benthic_richness"})
 RICHNESS = frozenset({"richness", "native_richness"})
@@ -126,7 +129,7 @@ def fish_moved(s: Situation) -> Iterator[Caution]:
         and (n.ends_on or n.starts_on).year >= min(years)
     ]
     if notes:
-        told = "; ".join(f"{n.title} ({MOVED_FISH[n.category]}, {n.starts_on.year})" for n in notes)
+        told = "; ".join(said(MOVED_FISH[n.category], title=n.title, year=n.starts_on.year) for n in notes)
         yield caution(
             "C20",
             "warn",

@@ -13,9 +13,9 @@ from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
 EVENTS = {
-    "drought": marked("drought"),
-    "flood": marked("flood or storm"),
-    "pipe": marked("pipe, sewer or spill"),
+    "drought": marked("{title} (drought)"),
+    "flood": marked("{title} (flood or storm)"),
+    "pipe": marked("{title} (pipe, sewer or spill)"),
 }
 # Single years whose leaving out is tried: those that pull hardest at the sum of signs.
 YEARS_TRIED = 4
@@ -113,7 +113,7 @@ def event_years(s: Situation) -> Iterator[Caution]:
         for v in s.visits:
             months = (v.date - last).days / 30.4375
             if v.date >= note.starts_on and months <= limits.EVENT_MONTHS:
-                hit.setdefault(v.date.year, set()).add(f"{note.title} ({EVENTS[note.category]})")
+                hit.setdefault(v.date.year, set()).add(said(EVENTS[note.category], title=note.title))
     years = {y.year for y in s.points} & set(hit)
     if not years:
         return

@@ -403,11 +403,7 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
     changes = dict.fromkeys(
         s.outcome.breaks, marked("the station's layout in {year}") if anew else marked("the method in {year}")
     )
-    changes |= {
-        n.starts_on.year: marked("the survey")
-        for n in s.record.notes
-        if n.category == "survey" and s.concerns(n)
-    }
+    changes |= {n.starts_on.year: SURVEY for n in s.record.notes if n.category == "survey" and s.concerns(n)}
     close = {y: what for y, what in changes.items() if abs(y - year) <= limits.STEP_YEARS}
     # A season called off is no change of the way of sampling.
     close = {y: what for y, what in close.items() if not (what == SURVEY and y in s.record.no_season)}

@@ -11,7 +11,6 @@ from trends.assessments import (
 )
 from trends.further_years import ALPHA, POWER, TARGET_PART_OF_CLASS, TARGET_PER_DECADE
 from trends.measures import BY_KEY
-from trends.number_words import listed
 from trends.said import marked, said
 from trends.stats._mann_kendall import LARGEST_N_FOR_EXACT
 from trends.stats._removal_result import (
@@ -38,7 +37,7 @@ class Statistic:
 
 def per_measure(limits: dict[str, float]) -> str:
     """Limits per decade in words, measure by measure."""
-    return listed(
+    return "; ".join(
         [
             said(
                 "{value} {unit} for {measure}",
