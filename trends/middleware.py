@@ -17,6 +17,11 @@ TRANSLATED = frozenset(
         "methods",
         "handout",
         "handout_pack",
+        "stations",
+        "station",
+        "visit",
+        "species_list",
+        "species",
     )
 )
 

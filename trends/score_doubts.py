@@ -192,7 +192,7 @@ def _change_words(
     moved = [m for m in comparison.metrics if m.score_part]
     if not moved:
         return f"{scores} {worded('No metric changed its points.')}"
-    parts = ", ".join(f"{m.name} ({_signed(m.score_part)})" for m in moved[:3])
+    parts = ", ".join(f"{told(m.name)} ({_signed(m.score_part)})" for m in moved[:3])
     if len(moved) > 3:
         parts = worded_n("{parts} and {n} more", "{parts} and {n} more", len(moved) - 3, parts=parts)
     if not comparison.change:

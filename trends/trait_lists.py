@@ -17,6 +17,7 @@ from surveys.uploads.findings import Finding
 from surveys.uploads.reader import read_table
 from surveys.uploads.values import fold
 from trends.reference_models import ListedTraits, TraitList
+from trends.said import marked, said
 
 LISTED_TRAITS = ("tolerance", "trophic_guild", "benthic", "lithophilic", "native", "migratory")
 # A trait of the species list, and its name in a sample that the index reads.
@@ -73,7 +74,7 @@ def list_words(listed: ServingList | None) -> str:
     if listed is not None:
         return f"{listed.name}, {listed.dated}"
     own = TraitList.objects.filter(is_county=True).first()
-    return f"{own} (the county's own)" if own else "the county's own species list"
+    return said("{list} (the county's own)", list=own) if own else marked("the county's own species list")
 
 
 def serving_lists() -> dict[str, ServingList]:

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import template
+from django.utils.html import format_html
 
 from trends.index import explain
 from trends.index.exact import exact, short
 from trends.index.method import Method, Metric
 from trends.index.points import OTHERWISE
 from trends.index.results import from_plain
-from trends.language import told, worded
+from trends.language import other_language, told, worded
 
 register = template.Library()
 
@@ -45,6 +46,15 @@ def band_words(band: str) -> str:
     if line:
         return worded("{band} of the line ({height})", band=_limits(line[1]), height=line[2])
     return _limits(band)
+
+
+@register.filter
+def own_words(words: Any) -> str:
+    """What a method, a list or a source says: translated where it is known, else marked as the English it is."""
+    text = told(words)
+    if not text or not other_language() or text != str(words) or not any(c.isalpha() for c in text):
+        return text
+    return format_html('<span lang="en">{}</span>', text)
 
 
 def _limits(band: str) -> str:
@@ -85,7 +95,7 @@ def metric_rows(index: Mapping[str, Any], method: Method) -> list[MetricRow]:
 @register.simple_tag
 def stratum_name(index: Mapping[str, Any], method: Method) -> str:
     stratum = method.stratum(index["stratum"])
-    return stratum.name if stratum else ""
+    return told(stratum.name) if stratum else ""
 
 
 @register.simple_tag

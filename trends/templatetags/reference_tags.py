@@ -4,6 +4,8 @@ from typing import Any
 
 from django import template
 
+from trends.language import told, worded
+
 register = template.Library()
 
 
@@ -11,11 +13,11 @@ register = template.Library()
 def yesno_or_word(value: Any) -> str:
     """A listed trait: yes, no, its word, or that it is not known."""
     if value is None or value == "":
-        return "not known"
-    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+        return worded("not known")
+    return told("yes" if value else "no") if isinstance(value, bool) else told(value)
 
 
 @register.filter
 def trait(traits: dict[str, Any], key: str) -> str:
     """What a list says of one trait; a trait that it does not hold is left to the county's list."""
-    return yesno_or_word(traits[key]) if key in traits else "not listed"
+    return yesno_or_word(traits[key]) if key in traits else worded("not listed")
