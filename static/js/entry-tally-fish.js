@@ -3,6 +3,7 @@
 import { APART, CONTAINERS, INTO, at, cannot, depletion, fold, lookAlikes, newPass, passTotal, ranFor, timeNow, totalWords } from "./entry-tally-model.js";
 import { choice, el, field, ask } from "./entry-tally-parts.js";
 import { lineDialog, restReleased } from "./entry-tally-line.js";
+import { NearNames } from "./entry-tally-names.js";
 import { PassFields } from "./entry-tally-pass.js";
 
 const LONG_PRESS_MS = 550;
@@ -79,21 +80,17 @@ export class FishScreen {
   openPass() {
     const { hand } = this;
     const modes = [["young", "of the year"], ["marks", "with anomalies"]];
-    const names = new Map();
-    for (const one of hand.taxa.values()) {
-      for (const name of [one.name, one.latin, one.code, `${one.name} (${one.latin})`]) if (name) names.set(name.toLowerCase(), one.id);
-    }
+    const add = (taxon) => hand.change((one) => { if (!one.rows.includes(taxon)) one.rows.push(taxon); }).then(() => {
+      this.draw();
+      document.getElementById(`add-${taxon}`)?.focus();
+    });
+    const near = new NearNames(hand.taxa, add);
     const search = field("Another species", "", (text, input) => {
-      const taxon = names.get(text.toLowerCase());
-      if (taxon === undefined) {
-        if (text) this.warn(`${text} is not in the list. Choose from the names offered.`);
-        return;
-      }
+      if (!text) return near.clear();
+      const taxon = near.settle(text);
+      if (taxon === undefined) return;
       input.value = "";
-      hand.change((one) => { if (!one.rows.includes(taxon)) one.rows.push(taxon); }).then(() => {
-        this.draw();
-        document.getElementById(`add-${taxon}`)?.focus();
-      });
+      add(taxon);
     }, { list: "tally-taxa", id: "tally-search" });
     return [
       el("p", { class: "note-line" }, "A tap is one fish. Switched on here, it is also:"),
@@ -108,6 +105,7 @@ export class FishScreen {
       el("ul", { class: "tally-list" }, this.doc.rows.map((taxon) => this.species(taxon))),
       el("datalist", { id: "tally-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
       search,
+      near.root,
       el("p", { class: "actions" },
         el("button", { type: "button", id: "close-pass", onclick: () => this.closePass() }, `Close pass ${this.doc.pass}`)),
     ];

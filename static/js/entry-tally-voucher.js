@@ -2,6 +2,7 @@
 // goes up when the visit is there.
 
 import * as store from "./entry-tally-store.js";
+import { NearNames, taxaNamed } from "./entry-tally-names.js";
 import { ask, choice, el, field } from "./entry-tally-parts.js";
 
 const LONGEST_SIDE = 2000;
@@ -48,16 +49,22 @@ function line(hand, one) {
 
 function form(hand) {
   const given = { taxon: "", number: "", kind: "photograph", remark: "" };
-  const names = new Map();
-  for (const one of hand.taxa.values()) {
-    for (const name of [one.name, one.latin, one.code, `${one.name} (${one.latin})`]) if (name) names.set(name.toLowerCase(), one.id);
-  }
+  const near = new NearNames(hand.taxa, (taxon) => {
+    const input = document.getElementById("voucher-taxon");
+    input.value = given.taxon = hand.taxa.get(taxon).latin;
+    input.focus();
+  });
   const wrong = el("p", { role: "alert", class: "error-words" });
   const file = el("input", { type: "file", accept: "image/*", capture: "environment", id: "voucher-photo" });
   const made = el("form", { class: "work", novalidate: true },
     el("h2", {}, "Add a voucher"),
     wrong,
-    field("Species, as it was called", "", (text) => { given.taxon = text; }, { list: "voucher-taxa", id: "voucher-taxon" }),
+    field("Species, as it was called", "", (text) => {
+      given.taxon = text;
+      if (text) near.settle(text);
+      else near.clear();
+    }, { list: "voucher-taxa", id: "voucher-taxon" }),
+    near.root,
     el("datalist", { id: "voucher-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
     field("Number on the label, if it has one", "", (text) => { given.number = text; }, { maxlength: 60, id: "voucher-number" }),
     choice("What is kept", given.kind, KINDS, (value) => { given.kind = value; }),
@@ -67,11 +74,12 @@ function form(hand) {
   made.addEventListener("submit", async (event) => {
     event.preventDefault();
     wrong.textContent = "";
-    const taxon = names.get(given.taxon.toLowerCase());
-    if (taxon === undefined) {
-      wrong.textContent = given.taxon ? `${given.taxon} is not in the list. Choose from the names offered.` : "Say which species it is.";
+    const named = given.taxon ? taxaNamed(hand.taxa, given.taxon) : [];
+    if (named.length !== 1) {
+      wrong.textContent = given.taxon ? "Say below which species is meant." : "Say which species it is.";
       return;
     }
+    const [taxon] = named;
     let photo = null;
     try {
       if (file.files.length) photo = await shrunk(file.files[0]);

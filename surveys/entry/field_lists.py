@@ -4,14 +4,14 @@ from typing import Any
 
 from django.db.models import Count, Sum
 
-from surveys.models import Catch, SamplingMethod, Station, Taxon, VisitStatus
+from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, VisitStatus
 
 MOST_EXPECTED = 40
 EELS = frozenset({"Anguilla"})
 
 
 def field_lists() -> dict[str, Any]:
-    """Plain values, in four queries. Positions of stations do not travel."""
+    """Plain values, in five queries. Positions of stations do not travel."""
     expected: dict[int, list[int]] = {}
     met = (
         Catch.objects.exclude(removal_pass__visit__status=VisitStatus.WITHDRAWN)
@@ -54,12 +54,16 @@ def _taxa() -> list[dict[str, Any]]:
             if other is not None and other != one.pk:
                 alike[one.pk].add(other)
                 alike[other].add(one.pk)
+    other: dict[int, list[str]] = {}
+    for taxon, name in TaxonAlias.objects.order_by("name").values_list("taxon_id", "name"):
+        other.setdefault(taxon, []).append(name)
     return [
         {
             "id": one.pk,
             "name": one.common_name or one.scientific_name,
             "latin": one.scientific_name,
             "code": one.code,
+            "other": other.get(one.pk, []),
             "alike": sorted(alike[one.pk]),
             # Held in a well of their own, and told apart in every total.
             "eel": one.scientific_name.split()[0] in EELS,

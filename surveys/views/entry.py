@@ -42,8 +42,10 @@ from surveys.forms.entry import (
     starting_sheet,
 )
 from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit
+from surveys.names import near_names
 from surveys.review import StepRefused
 from surveys.review_queue import returned_visits
+from surveys.uploads.values import fold
 
 
 @access.allowed(access.ENTER)
@@ -106,7 +108,8 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
     taken = request.POST.getlist("take")
     if taken:
         take_stored(sheet, stored_sheet(visit), taken)
-    if name := request.POST.get("add_taxon", "").strip():
+    # A near name that was chosen goes before the spelling that led to it.
+    if name := (request.POST.get("meant") or request.POST.get("add_taxon", "")).strip():
         return _add_taxon(request, visit, expected, sheet, base, name)
     if action == "add_pass":
         sheet.passes = min(sheet.passes + 1, MOST_PASSES)
@@ -162,7 +165,7 @@ def _add_taxon(
     taxon = find_taxon(name)
     extra: dict[str, Any] = {}
     if taxon is None:
-        extra = {"not_found": name}
+        extra = {"not_found": name, "near": near_names([name]).get(fold(name), ())}
     else:
         sheet.add_taxon(taxon.pk)
         extra = {"added": taxon.pk}

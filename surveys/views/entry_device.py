@@ -28,6 +28,7 @@ MODULES = tuple(
         "",
         "-store",
         "-model",
+        "-names",
         "-message",
         "-send",
         "-parts",

@@ -5,7 +5,7 @@ import json
 import pytest
 from django.urls import reverse
 
-from surveys.models import Visit, VisitStatus
+from surveys.models import TaxonAlias, Visit, VisitStatus
 from surveys.review import return_visit
 from tests.factories import make_method, make_station, make_taxon, make_visit
 
@@ -192,3 +192,36 @@ def test_queries_do_not_grow_with_the_catch(signed_in, person, django_assert_max
     client = signed_in("biologist")
     with django_assert_max_num_queries(40):
         client.get(sheet_address(visit))
+
+
+class TestNearNames:
+    """A spelling that is not on the list is asked about; the choice comes back as a name of its own."""
+
+    def test_names_that_come_near_are_offered_and_nothing_is_added(self, signed_in, person):
+        visit, chub = draft(person), make_taxon("Creek Chub")
+        answer = signed_in("biologist").post(sheet_address(visit), typed(visit, add_taxon="creek chubb"))
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert "Did you mean one of these?" in page
+        assert f'name="meant" value="{chub.scientific_name}"' in page
+        assert f'name="row" value="{chub.pk}"' not in page
+
+    def test_the_name_that_was_chosen_goes_before_the_spelling(self, signed_in, person):
+        visit, chub = draft(person), make_taxon("Creek Chub")
+        answer = signed_in("biologist").post(
+            sheet_address(visit), typed(visit, add_taxon="creek chubb", meant=chub.scientific_name)
+        )
+        assert answer.status_code == 200
+        assert f'name="row" value="{chub.pk}"' in answer.content.decode()
+
+    def test_a_name_near_nothing_says_so(self, signed_in, person):
+        visit = draft(person)
+        page = signed_in("biologist").post(sheet_address(visit), typed(visit, add_taxon="qqqq")).content
+        assert "No name on the list comes near it." in page.decode()
+
+
+def test_the_list_for_the_creek_holds_other_names(signed_in):
+    chub = make_taxon("Creek Chub")
+    TaxonAlias.objects.create(taxon=chub, name="Horned dace")
+    lists = signed_in("biologist").get("/entry/lists.json").json()
+    assert next(one for one in lists["taxa"] if one["id"] == chub.pk)["other"] == ["Horned dace"]
