@@ -14,6 +14,8 @@ TRANSLATED = frozenset(
         "overview",
         "watershed",
         "compare",
+        "station_result",
+        "watershed_result",
         "methods",
         "handout",
         "handout_pack",

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from trends.language import marked, told, worded
 from trends.measures import BY_KEY, Measure
 from trends.number_words import format_p, format_slope
 from trends.outcomes import Outcome, Period, YearValue
@@ -21,11 +22,11 @@ from trends.stats.serial import hamed_rao, lag_one, trend_free_prewhitening
 
 # What a driver may be: readings that move a catch without the creek having changed.
 DRIVERS = {
-    "discharge_m3_s": "discharge on the day (m³/s)",
-    "water_temp_c": "water temperature (°C)",
-    "conductivity_us_cm": "conductivity (µS/cm)",
-    "turbidity_ntu": "turbidity (NTU)",
-    "effort_s": "current-on time of all passes (s)",
+    "discharge_m3_s": marked("discharge on the day (m³/s)"),
+    "water_temp_c": marked("water temperature (°C)"),
+    "conductivity_us_cm": marked("conductivity (µS/cm)"),
+    "turbidity_ntu": marked("turbidity (NTU)"),
+    "effort_s": marked("current-on time of all passes (s)"),
 }
 LEAST_YEARS_FOR_DRIVER = 8
 ALPHA, POWER = 0.05, 0.80
@@ -78,16 +79,16 @@ def looks(outcome: Outcome, drivers: Mapping[str, Mapping[int, float]]) -> list[
 
 
 def _serial(years: np.ndarray, values: np.ndarray) -> list[Look]:
-    source = "lag-one correlation of what the line leaves over, with limits for independent years"
+    source = worded("lag-one correlation of what the line leaves over, with limits for independent years")
     try:
         like = lag_one(years, values)
     except (InsufficientData, ValueError) as refusal:
         return [
             Look(
                 key="lag-one",
-                title="Do neighbouring years resemble each other?",
-                found=f"Not tested: {_words(refusal)}",
-                why_beside="Years that are not neighbours say nothing about neighbouring years.",
+                title=worded("Do neighbouring years resemble each other?"),
+                found=worded("Not tested: {reason}", reason=_words(refusal)),
+                why_beside=worded("Years that are not neighbours say nothing about neighbouring years."),
                 source=source,
             )
         ]
@@ -96,42 +97,54 @@ def _serial(years: np.ndarray, values: np.ndarray) -> list[Look]:
     rows = [
         Look(
             key="lag-one",
-            title="Do neighbouring years resemble each other?",
-            found=f"Lag-one correlation {like.r:.2f}; independent years would give {like.lower:.2f} to "
-            f"{like.upper:.2f} ({like.n} years).",
-            why_beside="Where neighbouring years resemble each other, the test finds directions too easily.",
+            title=worded("Do neighbouring years resemble each other?"),
+            found=worded(
+                "Lag-one correlation {r}; independent years would give {lower} to {upper} ({n} years).",
+                r=f"{like.r:.2f}",
+                lower=f"{like.lower:.2f}",
+                upper=f"{like.upper:.2f}",
+                n=like.n,
+            ),
+            why_beside=worded(
+                "Where neighbouring years resemble each other, the test finds directions too easily."
+            ),
             source=source,
         )
     ]
     for key, title, correct, cited in (
         (
             "hamed-rao",
-            "With the variance corrected for it",
+            worded("With the variance corrected for it"),
             hamed_rao,
-            "Hamed & Rao 1998, J. Hydrol. 204:182-196",
+            worded("Hamed & Rao 1998, J. Hydrol. 204:182-196"),
         ),
         (
             "prewhitening",
-            "With the likeness taken out first",
+            worded("With the likeness taken out first"),
             trend_free_prewhitening,
-            "Yue, Pilon, Phinney & Cavadias 2002, Hydrol. Process. 16:1807-1829",
+            worded("Yue, Pilon, Phinney & Cavadias 2002, Hydrol. Process. 16:1807-1829"),
         ),
     ):
         try:
             again = correct(years, values)
         except (InsufficientData, ValueError) as refusal:
-            found = f"Not made: {_words(refusal)}"
+            found = worded("Not made: {reason}", reason=_words(refusal))
         else:
-            found = (
-                f"{format_p(again.p_value)} instead of {format_p(again.plain.p_value)}; confidence in the "
-                f"direction {again.direction_confidence:.2f} ({again.n} years)."
+            found = worded(
+                "{p} instead of {plain}; confidence in the direction {confidence} ({n} years).",
+                p=format_p(again.p_value),
+                plain=format_p(again.plain.p_value),
+                confidence=f"{again.direction_confidence:.2f}",
+                n=again.n,
             )
         rows.append(
             Look(
                 key=key,
                 title=title,
                 found=found,
-                why_beside="With fewer than about 20 years the correlation itself is too uncertain to correct for.",
+                why_beside=worded(
+                    "With fewer than about 20 years the correlation itself is too uncertain to correct for."
+                ),
                 source=cited,
             )
         )
@@ -144,21 +157,37 @@ def _step(years: np.ndarray, values: np.ndarray, measure: Measure) -> Look | Non
     except (InsufficientData, ValueError):
         return None
     if step.change_after_index is None:
-        found = "No change of level was found."
+        found = worded("No change of level was found.")
     else:
-        way = "higher" if step.direction > 0 else "lower"
+        words = {
+            "year": f"{years[step.change_after_index]:.0f}",
+            "before": f"{step.median_before:.{measure.decimals}f}",
+            "after": f"{step.median_after:.{measure.decimals}f}",
+            "p": format_p(step.p_value),
+            "how": worded("shuffling") if step.method == "permutation" else worded("formula"),
+        }
         found = (
-            f"If the change was one step, it came after {years[step.change_after_index]:.0f}, to a {way} level: "
-            f"median {step.median_before:.{measure.decimals}f} before, {step.median_after:.{measure.decimals}f} "
-            f"after; {format_p(step.p_value)} by {'shuffling' if step.method == 'permutation' else 'formula'}."
+            worded(
+                "If the change was one step, it came after {year}, to a higher level: median {before} before, "
+                "{after} after; {p} by {how}.",
+                **words,
+            )
+            if step.direction > 0
+            else worded(
+                "If the change was one step, it came after {year}, to a lower level: median {before} before, "
+                "{after} after; {p} by {how}.",
+                **words,
+            )
         )
     return Look(
         key="step",
-        title="Was it a step rather than a slope?",
+        title=worded("Was it a step rather than a slope?"),
         found=found,
-        why_beside="A steady slope looks like a step to this test and the other way round, so the two are never "
-        "counted as two findings.",
-        source="Pettitt 1979, Appl. Statist. 28:126-135",
+        why_beside=worded(
+            "A steady slope looks like a step to this test and the other way round, so the two are never "
+            "counted as two findings."
+        ),
+        source=worded("Pettitt 1979, Appl. Statist. 28:126-135"),
     )
 
 
@@ -169,7 +198,13 @@ def _halves(years: np.ndarray, values: np.ndarray) -> Look | None:
         return None
     parts = [mann_kendall(years[:half], values[:half]), mann_kendall(years[half:], values[half:])]
     words = [
-        f"{first:.0f} to {last:.0f}: S {part.s:+d}, {format_p(part.p_value)}".replace("-", "−")
+        worded(
+            "{first} to {last}: S {s}, {p}",
+            first=f"{first:.0f}",
+            last=f"{last:.0f}",
+            s=f"{part.s:+d}".replace("-", "−"),
+            p=format_p(part.p_value),
+        )
         for part, first, last in (
             (parts[0], years[0], years[half - 1]),
             (parts[1], years[half], years[-1]),
@@ -177,10 +212,10 @@ def _halves(years: np.ndarray, values: np.ndarray) -> Look | None:
     ]
     return Look(
         key="halves",
-        title="Do both halves go the same way?",
+        title=worded("Do both halves go the same way?"),
         found="; ".join(words) + ".",
-        why_beside="Half the years show only strong changes.",
-        source="Mann-Kendall on each half; common practice, no source",
+        why_beside=worded("Half the years show only strong changes."),
+        source=worded("Mann-Kendall on each half; common practice, no source"),
     )
 
 
@@ -199,13 +234,25 @@ def _driver(
         return None
     return Look(
         key=f"driver-{key}",
-        title=f"With {DRIVERS[key]} taken out",
-        found=f"Slope {format_slope(measure, again.adjusted_slope.slope)}, {format_p(again.adjusted.p_value)}, "
-        f"instead of {format_slope(measure, again.plain_slope.slope)}, {format_p(again.plain.p_value)} "
-        f"({again.n} years; the reading accounts for {100 * again.explained:.0f} % of the variance).",
-        why_beside="A reading that itself moved over the years takes part of the trend with it "
-        f"(its own tau with the years: {again.driver_years_tau:.2f}).".replace("-0", "−0"),
-        source="Residuals from a LOWESS (Cleveland 1979, J. Am. Stat. Assoc. 74:829-836; statsmodels)",
+        title=worded("With {reading} taken out", reading=told(DRIVERS[key])),
+        found=worded(
+            "Slope {slope}, {p}, instead of {plain_slope}, {plain_p} ({n} years; the reading accounts for {share} % "
+            "of the variance).",
+            slope=format_slope(measure, again.adjusted_slope.slope),
+            p=format_p(again.adjusted.p_value),
+            plain_slope=format_slope(measure, again.plain_slope.slope),
+            plain_p=format_p(again.plain.p_value),
+            n=again.n,
+            share=f"{100 * again.explained:.0f}",
+        ),
+        why_beside=worded(
+            "A reading that itself moved over the years takes part of the trend with it (its own tau with the years: "
+            "{tau}).",
+            tau=f"{again.driver_years_tau:.2f}".replace("-", "−"),
+        ),
+        source=worded(
+            "Residuals from a LOWESS (Cleveland 1979, J. Am. Stat. Assoc. 74:829-836; statsmodels)"
+        ),
     )
 
 
@@ -220,14 +267,20 @@ def _smallest(years: np.ndarray, period: Period, measure: Measure) -> Look | Non
         return None
     return Look(
         key="smallest",
-        title="What change could these years have shown?",
-        found=f"At the present scatter of {period.scatter:.2g} {measure.unit} between years, {period.n} yearly values "
-        f"show a change of {format_slope(measure, float(smallest)).lstrip('+')} with a chance of 8 in 10.",
-        why_beside="It plans further visits; it does not make the present result surer.",
-        source="Power of the Mann-Kendall test at 5 %, two-sided; see How each number is made",
+        title=worded("What change could these years have shown?"),
+        found=worded(
+            "At the present scatter of {scatter} {unit} between years, {n} yearly values show a change of {change} "
+            "with a chance of 8 in 10.",
+            scatter=f"{period.scatter:.2g}",
+            unit=measure.unit,
+            n=period.n,
+            change=format_slope(measure, float(smallest)).lstrip("+"),
+        ),
+        why_beside=worded("It plans further visits; it does not make the present result surer."),
+        source=worded("Power of the Mann-Kendall test at 5 %, two-sided; see How each number is made"),
     )
 
 
 def _words(refusal: Exception) -> str:
-    text = str(refusal)
+    text = told(str(refusal))
     return text[0].upper() + text[1:] + ("" if text.endswith(".") else ".")

@@ -95,3 +95,5 @@ TAXA: Final = (
 )
 # Names of measures as they stand inside a sentence.
 FOLLOWED: Final = (marked("native species"), marked("intolerant fish"), marked("tolerant fish"))
+# What the statistics say where they cannot be made.
+REFUSALS: Final = (marked("years must be equally spaced without gaps to look at neighbouring years"),)

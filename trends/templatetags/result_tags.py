@@ -120,5 +120,5 @@ def result_rows(outcome: Outcome) -> list[dict[str, Any]]:
         )
         shown = line if outcome.scope == "watershed" else stations[0]
         visits = sorted({pk for s in stations for pk in s.visits})
-        rows.append({"year": line.year, "cells": cells, "remark": shown.reason, "visits": visits})
+        rows.append({"year": line.year, "cells": cells, "remark": told(shown.reason), "visits": visits})
     return rows
