@@ -86,7 +86,10 @@ def _told(code: str, text: str) -> str:
         pieces = text.split(joint) if joint == "; " else parts
         if len(pieces) > 1:
             return joint.join(_told(code, piece) for piece in pieces)
-    return text
+    # A reason that stands behind the name it speaks of, if it is one.
+    name, colon, reason = text.partition(": ")
+    say = _told(code, reason) if colon else reason
+    return f"{_told(code, name)}: {say}" if say != reason else text
 
 
 def _recognised(code: str, text: str) -> str | None:

@@ -1,0 +1,41 @@
+"""Reasons that are stored in English are said in the reader's language, also where several were put together."""
+
+from django.utils import translation
+
+from trends.language import told
+from trends.templatetags.index_tags import band_words, own_words
+
+
+def test_a_reason_behind_the_name_it_speaks_of_is_said_with_it() -> None:
+    with translation.override("es"):
+        assert told("Tolerant individuals: no fish were caught, so there is no share") == (
+            "Individuos tolerantes: no se capturó ningún pez, por lo que no hay proporción"
+        )
+
+
+def test_reasons_put_side_by_side_are_said_one_by_one() -> None:
+    with translation.override("es"):
+        assert told("no pass was made; the effort is not known") == (
+            "no se hizo ninguna pasada; no se sabe el esfuerzo"
+        )
+
+
+def test_a_name_and_a_remark_that_people_wrote_stand_as_they_are() -> None:
+    with translation.override("es"):
+        assert told("Crew: met a heron at the weir") == "Crew: met a heron at the weir"
+
+
+def test_the_band_of_a_score_is_said_in_each_language() -> None:
+    assert band_words("> 0.2 and ≤ 0.4 of the line (3.1)") == "> 0.2 and ≤ 0.4 of the line (3.1)"
+    assert band_words("otherwise") == "anything else"
+    with translation.override("es"):
+        assert band_words("> 0.2 and ≤ 0.4 of the line (3.1)") == "> 0.2 y ≤ 0.4 de la línea (3.1)"
+        assert band_words("1 to 5") == "1 a 5"
+
+
+def test_what_an_agencys_own_method_says_is_marked_as_english_on_a_spanish_page() -> None:
+    assert own_words("Fish with blue fins") == "Fish with blue fins"
+    with translation.override("es"):
+        assert own_words("Fish with blue fins") == '<span lang="en">Fish with blue fins</span>'
+        assert own_words("Sculpins & darters") == '<span lang="en">Sculpins &amp; darters</span>'
+        assert own_words("Insectivores") == "Insectívoros"
