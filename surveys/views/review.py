@@ -12,6 +12,7 @@ from surveys.forms.review import ACCEPT, REOPEN, RETURN, TARGETS, WITHDRAW, Step
 from surveys.models import Visit, VisitStatus
 from surveys.queries import visit_records
 from surveys.review import STEPS, StepRefused, move_visits, submit_visit
+from surveys.review_history import history_beside
 from surveys.review_queue import as_waiting, clean_visit_ids, waiting_visits, warnings_of
 
 VISITS_PER_PAGE = 50
@@ -104,6 +105,7 @@ def review_visit(request: HttpRequest, pk: int) -> HttpResponse:
         "visit": visit,
         "record": record,
         "by_taxon": record.counts_by_taxon(),
+        "history": history_beside(record),
         "field": field_record(visit),
         "vouchers": visit.vouchers.select_related("taxon", "confirmed_as").defer("photo"),
         "warnings": warnings_of([visit]).get(visit.pk, ()),
