@@ -12,10 +12,12 @@ from trends.index.exact import exact, short
 from trends.index.method import METHODS, Method, Metric, RatingClass
 from trends.index.points import Scale
 from trends.index.selectors import describe
+from trends.language import told
 from trends.method_standing import latest_checks, sentence_for
 from trends.models import IndexMethodVersion, MethodCheck
 from trends.said import said
 from trends.shelf import Held, Shelf, shelf
+from trends.trait_lists import list_words
 
 FIGURES_FOR_THE_REGION = (
     "The method leaves some figures to each region. They have not been supplied here, so it gives no score."
@@ -148,9 +150,9 @@ def method_view(
         check=check,
         versions=on_shelf.versions.get(method.code, ()),
         lists=tuple(
-            (one.name, f"{listed.name}, {listed.dated}")
+            (one.name, told(list_words(listed)))
             for one in method.strata.values()
-            if (listed := on_shelf.traits_for(one.code))
+            if (listed := on_shelf.traits_for(one.code, method=method))
         ),
     )
 

@@ -120,7 +120,9 @@ def _trial(method: Method, wanted: VisitQuerySet, fitting: dict[str, str], most:
         TrialRow(
             visit=rows[record.visit_id],
             present=getattr(rows[record.visit_id], "result", None),
-            tried=score_by(method, fitting[record.stratum], record, standing.traits_for(record.stratum)),
+            tried=score_by(
+                method, fitting[record.stratum], record, standing.traits_for(record.stratum, method=method)
+            ),
         )
         for record in visit_records(Visit.objects.filter(pk__in=chosen))
     ]

@@ -121,7 +121,9 @@ def _as_listed(ids: Sequence[int]) -> dict[int, Figures]:
     for record in visit_records(Visit.objects.filter(pk__in=shortened.order_by().values("pk"))):
         # Removal estimates are not asked for, take most of the time, and are not made of an open reach.
         listed = replace(without_sensitive(record), stop_nets="none")
-        indicators = visit_indicators(by_list(listed, standing.traits_for(record.stratum))).indicators
+        indicators = visit_indicators(
+            by_list(listed, standing.traits_for(record.stratum, record.date))
+        ).indicators
         made[record.visit_id] = Figures(
             values={key: one.value for key, one in indicators.items()},
             reasons={k: one.reason for k, one in indicators.items() if one.value is None and one.reason},

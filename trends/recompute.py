@@ -30,7 +30,7 @@ from trends.shelf import Shelf, shelf, stratum_id
 from trends.trait_lists import by_list, list_words
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "5"
+CODE_VERSION = "6"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]
@@ -182,7 +182,7 @@ def _keep_earlier_scores(results: list[VisitResult]) -> None:
 def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitResult:
     """What a visit gives, not stored: also for a visit that is not accepted yet."""
     standing = standing or shelf()
-    listed = standing.traits_for(record.stratum)
+    listed = standing.traits_for(record.stratum, record.date)
     made = visit_indicators(by_list(record, listed))
     scored = score_visit(record, standing)
     method, index = scored.method, scored.result

@@ -19,6 +19,9 @@ class TraitList(models.Model):
     is_county = models.BooleanField(default=False)
     # Strata whose stations are scored with it, by their ids; a stratum is served by one list at most.
     strata = models.JSONField(default=list, blank=True)
+    # Strata whose method was calibrated on it, and where it is not used all the same: the county has chosen its
+    # own traits there, or nobody has looked yet at what the list would change.
+    held_back = models.JSONField(default=list, blank=True)
     brought_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )

@@ -46,7 +46,7 @@ def doubts(record: VisitRecord, stratum: str, method: Method, *, open_to_all: bo
     -------
     None where the visit has no score, or no other reading of it is at hand.
     """
-    listed = shelf().traits_for(record.stratum)
+    listed = shelf().traits_for(record.stratum, method=method)
     sample = read_sample(sample_of(comparable_part(record, method), stratum, listed))
     pairs, traits = _look_alikes(record, listed, open_to_all=open_to_all)
     base = explain.score_sample(method, sample)

@@ -119,7 +119,7 @@ def score_visit(visit: VisitRecord, standing: Shelf | None = None) -> VisitScore
     method, found = standing.method_for(visit.stratum, visit.date)
     if method is None:
         return VisitScore(method=None, result=None, reason=found)
-    return score_by(method, found, visit, standing.traits_for(visit.stratum))
+    return score_by(method, found, visit, standing.traits_for(visit.stratum, method=method))
 
 
 def score_by(

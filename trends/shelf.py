@@ -6,14 +6,15 @@ is the latest one in use on the day of the visit; without one, the version that 
 """
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
+from surveys.uploads.values import fold
 from trends.index import Method, load_method
 from trends.index.method import method_codes, method_from_text
 from trends.method_models import IndexMethodVersion, StratumMethod
 from trends.said import marked, said
-from trends.trait_lists import ServingList, serving_lists
+from trends.trait_lists import NamedList, ServingList, lists_held
 
 PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")
 
@@ -57,7 +58,8 @@ class Shelf:
 
     versions: dict[str, tuple[Held, ...]]  # by code, the latest first, the shipped one last
     choices: dict[str, str]  # stratum -> code; empty code: no method
-    traits: dict[str, ServingList]  # stratum -> its trait list, where it is not the county's own
+    traits: dict[str, ServingList]  # stratum -> the trait list chosen for it
+    named: dict[str, NamedList] = field(default_factory=dict)  # folded name -> trait list at hand
 
     def codes(self) -> tuple[str, ...]:
         return tuple(sorted(self.versions))
@@ -96,9 +98,27 @@ class Shelf:
             )
         return None, said("no index method in use has a stratum called '{stratum}'", stratum=stratum)
 
-    def traits_for(self, stratum: str) -> ServingList | None:
-        """The trait list of a stratum; None where the county's own traits hold."""
-        return self.traits.get(stratum_id(stratum))
+    def traits_for(
+        self, stratum: str, day: datetime.date | None = None, *, method: Method | None = None
+    ) -> ServingList | None:
+        """The trait list of a stratum; None where the county's own traits hold.
+
+        The one chosen for the stratum goes first, then the one that its method was calibrated on, where a
+        list of that name is at hand. The method is the one of the day (today's without one), or the one given.
+        """
+        wanted = stratum_id(stratum)
+        if wanted in self.traits or not self.named:
+            return self.traits.get(wanted)
+        found = self.named.get(self.list_named(stratum, day, method=method))
+        return found.read() if found and wanted not in found.held_back else None
+
+    def list_named(
+        self, stratum: str, day: datetime.date | None = None, *, method: Method | None = None
+    ) -> str:
+        """The folded name of the list that a stratum's method was calibrated on; empty without a method."""
+        if method is None:
+            method, _ = self.method_for(stratum, day or datetime.date.today())
+        return fold(str(method.traits.get("list", ""))) if method else ""
 
     def code_for(self, stratum: str) -> str:
         """The code of the method that scores a stratum today; empty where none does."""
@@ -137,10 +157,12 @@ def shelf() -> Shelf:
         )
     for code in method_codes():
         versions.setdefault(code, []).append(_shipped(code))
+    chosen, named = lists_held()
     return Shelf(
         versions={code: tuple(found) for code, found in versions.items()},
         choices=dict(StratumMethod.objects.values_list("stratum", "method_code")),
-        traits=serving_lists(),
+        traits=chosen,
+        named=named,
     )
 
 

@@ -112,8 +112,8 @@ def preview(
                 before=score_visit(record, standing),
                 after=score_visit(then, after or standing),
                 indicators=_differing(
-                    by_list(record, standing.traits_for(record.stratum)),
-                    by_list(then, (after or standing).traits_for(record.stratum)),
+                    by_list(record, standing.traits_for(record.stratum, record.date)),
+                    by_list(then, (after or standing).traits_for(record.stratum, record.date)),
                 ),
             )
         )

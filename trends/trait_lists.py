@@ -1,6 +1,6 @@
 """Trait lists: read from a file, put in use for strata, and the traits that score a station's fish."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -42,6 +42,9 @@ class ServingList:
     name: str
     dated: str
     by_taxon: Mapping[int, Mapping[str, Any]]
+    calibrated: bool = (
+        False  # it serves because the method was calibrated on it, not by choice for the stratum
+    )
 
     def overrides(self, taxon: Taxon) -> dict[str, Any]:
         """What the list says of a taxon, under the names of a sample; empty where it is not on it."""
@@ -72,15 +75,39 @@ def by_list(record: VisitRecord, listed: ServingList | None) -> VisitRecord:
 def list_words(listed: ServingList | None) -> str:
     """Which list the traits behind a station's figures are from, by name and date."""
     if listed is not None:
+        if listed.calibrated:
+            return said(
+                "{list}, {day} (the list that the index method was calibrated on)",
+                list=listed.name,
+                day=listed.dated,
+            )
         return f"{listed.name}, {listed.dated}"
     own = TraitList.objects.filter(is_county=True).first()
     return said("{list} (the county's own)", list=own) if own else marked("the county's own species list")
 
 
-def serving_lists() -> dict[str, ServingList]:
-    """The list of each stratum that has one other than the county's own. One query where there is none."""
-    lists = [one for one in TraitList.objects.filter(is_county=False) if one.strata]
-    return {stratum: found for one in lists for found in [serving(one)] for stratum in one.strata}
+@dataclass(slots=True, kw_only=True)
+class NamedList:
+    """A list that a method may name as the one it was calibrated on; its traits are read when asked for."""
+
+    row: TraitList
+    held_back: frozenset[str]
+    _read: ServingList | None = None
+
+    def read(self) -> ServingList:
+        if self._read is None:
+            self._read = replace(serving(self.row), calibrated=True)
+        return self._read
+
+
+def lists_held() -> tuple[dict[str, ServingList], dict[str, NamedList]]:
+    """Lists chosen for a stratum, by stratum; and all lists at hand, by folded name. One query where none is chosen."""
+    lists = list(TraitList.objects.filter(is_county=False))
+    chosen = {
+        stratum: found for one in lists if one.strata for found in [serving(one)] for stratum in one.strata
+    }
+    named = {fold(one.name): NamedList(row=one, held_back=frozenset(one.held_back)) for one in lists}
+    return chosen, named
 
 
 def serving(one: TraitList) -> ServingList:
@@ -132,7 +159,7 @@ def read_list(name: str, content: bytes) -> ReadList:
 
 
 def keep_list(trait_list: TraitList, read: ReadList, *, by: Any) -> TraitList:
-    """Keep a list with its traits; it scores nothing until it is put in use for a stratum."""
+    """Keep a list with its traits; it scores nothing until a person has seen what it would change."""
     if read.faults:
         raise ListRefused("The file has faults; mend the rows named and bring it again.")
     if not read.traits:
@@ -142,6 +169,8 @@ def keep_list(trait_list: TraitList, read: ReadList, *, by: Any) -> TraitList:
         )
     with transaction.atomic():
         trait_list.brought_by, trait_list.strata = by, []
+        # Where a method was calibrated on this list it would score at once; first somebody sees what it changes.
+        trait_list.held_back = sorted(calibrated_strata(trait_list.name))
         trait_list.save()
         ListedTraits.objects.bulk_create(
             ListedTraits(trait_list=trait_list, taxon_id=pk, traits=traits)
@@ -150,8 +179,26 @@ def keep_list(trait_list: TraitList, read: ReadList, *, by: Any) -> TraitList:
     return trait_list
 
 
+def calibrated_strata(name: str) -> set[str]:
+    """Strata here whose method, as it stands today, was calibrated on a list of this name."""
+    from trends.publishing import strata_here
+    from trends.shelf import shelf
+
+    standing = shelf()
+    return {stratum for stratum in strata_here() if standing.list_named(stratum) == fold(name)}
+
+
+def serves(row: TraitList, calibrated: Collection[str]) -> list[str]:
+    """Strata that a list serves: those it was chosen for, and those whose method was calibrated on it."""
+    others = {s for other in TraitList.objects.exclude(pk=row.pk) for s in other.strata}
+    return sorted({*row.strata, *(set(calibrated) - set(row.held_back) - others)})
+
+
 def use_list(trait_list: TraitList, strata: list[str], *, reason: str) -> int:
     """Let a list serve these strata and no others; the scores of every stratum touched are made anew.
+
+    A stratum whose method was calibrated on the list is served without being chosen; where it is left out
+    here, the county's own traits hold by choice.
 
     Returns
     -------
@@ -165,7 +212,9 @@ def use_list(trait_list: TraitList, strata: list[str], *, reason: str) -> int:
         taken = sorted({s for other in others for s in other.strata} & set(strata))
         if taken:
             raise ListRefused(f"Another list serves {', '.join(taken)}. Take it out of use there first.")
-        touched = set(row.strata) ^ set(strata)
-        row.strata = sorted(set(strata))
+        calibrated = calibrated_strata(row.name)
+        touched = set(serves(row, calibrated)) ^ set(strata)
+        row.strata = sorted(set(strata) - calibrated)
+        row.held_back = sorted(calibrated - set(strata))
         row.save()
         return trait_lists_changed(touched)

@@ -54,16 +54,16 @@ def _taxa() -> list[dict[str, Any]]:
             if other is not None and other != one.pk:
                 alike[one.pk].add(other)
                 alike[other].add(one.pk)
-    other: dict[int, list[str]] = {}
-    for taxon, name in TaxonAlias.objects.order_by("name").values_list("taxon_id", "name"):
-        other.setdefault(taxon, []).append(name)
+    further: dict[int, list[str]] = {}
+    for key, name in TaxonAlias.objects.order_by("name").values_list("taxon_id", "name"):
+        further.setdefault(key, []).append(name)
     return [
         {
             "id": one.pk,
             "name": one.common_name or one.scientific_name,
             "latin": one.scientific_name,
             "code": one.code,
-            "other": other.get(one.pk, []),
+            "other": further.get(one.pk, []),
             "alike": sorted(alike[one.pk]),
             # Held in a well of their own, and told apart in every total.
             "eel": one.scientific_name.split()[0] in EELS,

@@ -68,10 +68,12 @@ def lists(request: HttpRequest) -> HttpResponse:
             )
             messages.success(
                 request,
-                f"Kept with {len(read.traits)} taxa; it scores nothing until it serves a stratum.{unknown}",
+                f"Kept with {len(read.traits)} taxa; it scores nothing until you have seen what it changes.{unknown}",
             )
             return redirect("trends:trait_list", pk=kept.pk)
-    rows = TraitList.objects.prefetch_related("entries")
+    rows = list(TraitList.objects.prefetch_related("entries"))
+    for row in rows:
+        row.served = trait_lists.serves(row, trait_lists.calibrated_strata(row.name))  # type: ignore[attr-defined]
     return render(
         request,
         "trends/trait_lists.html",
@@ -98,8 +100,11 @@ def county_list(request: HttpRequest) -> HttpResponse:
 def one_list(request: HttpRequest, pk: int) -> HttpResponse:
     """One list: what it says, and which strata it serves; a change is shown before it is made."""
     row = get_object_or_404(TraitList, pk=pk, is_county=False)
+    calibrated = trait_lists.calibrated_strata(row.name)
     strata = sorted({*publishing.strata_here(), *row.strata})
-    form = StrataForm(strata, request.POST or None, initial={"strata": row.strata})
+    served = trait_lists.serves(row, calibrated)
+    # A list that waits to be looked at is offered for the strata whose method was calibrated on it.
+    form = StrataForm(strata, request.POST or None, initial={"strata": sorted({*served, *calibrated})})
     seen = None
     if request.method == "POST" and form.is_valid():
         wanted = form.cleaned_data["strata"]
@@ -112,10 +117,13 @@ def one_list(request: HttpRequest, pk: int) -> HttpResponse:
                 messages.success(request, f"Changed. Made anew: the results of {_visits(number)}.")
                 return redirect("trends:trait_list", pk=pk)
         else:
-            seen = _list_preview(row, wanted)
+            seen = _list_preview(row, served, wanted)
     entries = row.entries.select_related("taxon")
     context = {
         "row": row,
+        "served": served,
+        "calibrated": sorted(calibrated),
+        "waiting": sorted(set(row.held_back) & calibrated),
         "form": form,
         "preview": seen,
         "entries": entries,
@@ -124,8 +132,8 @@ def one_list(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "trends/trait_list.html", context, status=422 if form.errors else 200)
 
 
-def _list_preview(row: TraitList, wanted: list[str]) -> Preview:
-    touched = set(row.strata) ^ set(wanted)
+def _list_preview(row: TraitList, served: list[str], wanted: list[str]) -> Preview:
+    touched = set(served) ^ set(wanted)
     spelled = [
         s
         for s in Visit.objects.order_by().values_list("station__stratum", flat=True).distinct()
@@ -134,7 +142,9 @@ def _list_preview(row: TraitList, wanted: list[str]) -> Preview:
     standing = shelf()
     serving = trait_lists.serving(row)
     kept = {stratum: one for stratum, one in standing.traits.items() if stratum not in row.strata}
-    after = replace(standing, traits=kept | dict.fromkeys(wanted, serving))
+    # The list serves what is wanted and nothing by its name alone.
+    others = {name: one for name, one in standing.named.items() if one.row.pk != row.pk}
+    after = replace(standing, traits=kept | dict.fromkeys(wanted, serving), named=others)
     return preview(Visit.objects.filter(station__stratum__in=spelled), lambda record: record, after=after)
 
 

@@ -13,6 +13,7 @@ from surveys.models.places import SHAPES
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, shown_to
 from trends import charts
+from trends.lists_behind import lists_behind
 from trends.measures import INDEX
 from trends.models import VisitResult
 from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
@@ -119,6 +120,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             ],
             "species": species,
             "species_chart": charts.species_by_year(rows, years) if rows else None,
+            "trait_lists": lists_behind([place.stratum]),
             "withheld": "" if everything else STATEMENT,
             "kept_back": KEPT_BACK_SENTENCE if len(offered) < len(computed) else "",
             "sees_unaccepted": may(request.user, SEE_UNACCEPTED),

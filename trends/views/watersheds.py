@@ -19,6 +19,7 @@ from trends.chart_map import station_map
 from trends.chart_profile import profile
 from trends.choice import Choice, chosen_outcome, narrowed, read_choice, record_years
 from trends.community import Community, community
+from trends.lists_behind import lists_behind
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.models import TrendResult
 from trends.outcomes import Outcome
@@ -96,6 +97,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
             "shares": [r for r in metrics if r.outcome.measure in SHARES],
             "community": _community(request, shown, choice, state),
             "withheld": _withheld(request, place),
+            "trait_lists": lists_behind([s.stratum for s in shown]),
         }
     return render(request, "trends/watershed.html", context)
 
