@@ -8,6 +8,7 @@ from typing import Any
 
 from surveys.entry.sheet import CELL_FIELDS, PASS_FIELDS, VISIT_FIELDS, Sheet, parts_of
 from surveys.models import Taxon, Visit, VisitStatus
+from surveys.rules import key_of
 from surveys.uploads.checks import check_season
 from surveys.uploads.columns import NO_FISH, PASS, SEASON_FILE, VISIT
 from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
@@ -70,6 +71,11 @@ class Remark:
     field: str
     place: str
 
+    @property
+    def rule(self) -> str:
+        """The key of the rule that it comes from."""
+        return key_of(self.code, self.field.partition("-")[0])
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedSheet:
@@ -109,12 +115,13 @@ def check_sheet(visit: Visit, sheet: Sheet, *, today: datetime.date | None = Non
     bad_date = _bad_date(sheet)
     day = sheet.text("visit_date") if not bad_date else ""
     table, places = _as_table(visit, sheet, names, day)
-    checked = check_season(table, _known(visit, sheet, today))
+    known = _known(visit, sheet, today)
+    checked = check_season(table, known)
     remarks = [*bad_date, *_blank_passes(sheet), *_unknown_taxa(sheet, names)]
     remarks += [
         _remark(finding, places, names) for finding in checked.findings if finding.code not in _PASSED_OVER
     ]
-    remarks += _left_empty(sheet)
+    remarks += [one for one in _left_empty(sheet) if known.rules.on(one.code)]
     once: dict[tuple[str, str], Remark] = {}
     for remark in remarks:
         once.setdefault((remark.code, remark.field), remark)

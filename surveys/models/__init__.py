@@ -1,5 +1,6 @@
 """The records: places, taxa, visits and uploads."""
 
+from surveys.models.checks import CheckRuleSetting
 from surveys.models.entry import EntryReceipt, VisitQuestion
 from surveys.models.field_words import BottomVisible, ConductivityBasis, SafetyCheck, StopNets, Waveform
 from surveys.models.mapping import ColumnMapping, MappedFile
@@ -25,6 +26,7 @@ __all__ = [
     "WATER_LIMITS",
     "BottomVisible",
     "Catch",
+    "CheckRuleSetting",
     "ColumnMapping",
     "ConductivityBasis",
     "EntryReceipt",

@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from surveys.rules import key_of
+
 
 class UploadStatus(models.TextChoices):
     CHECKED = "checked", "checked, not taken"
@@ -63,6 +65,11 @@ class UploadFinding(models.Model):
 
     def __str__(self) -> str:
         return f"{self.code} in row {self.row}"
+
+    @property
+    def rule(self) -> str:
+        """The key of the rule that it comes from."""
+        return key_of(self.code, self.column)
 
 
 class UploadAnswer(models.Model):

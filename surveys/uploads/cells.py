@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from surveys.rules import Rules
 from surveys.uploads.columns import Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.reader import Table
@@ -71,8 +72,10 @@ def empty(rows: int) -> Cells:
     return Cells((), np.full(rows, BLANK, dtype=np.int64))
 
 
-def read_columns(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, Cells], list[Finding], bool]:
-    """Find each column by its heading and read its cells.
+def read_columns(
+    table: Table, wanted: Sequence[Column], rules: Rules | None = None
+) -> tuple[dict[str, Cells], list[Finding], bool]:
+    """Find each column by its heading and read its cells, by the limits in force or else by the defaults.
 
     Returns
     -------
@@ -83,9 +86,11 @@ def read_columns(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, Cell
     places, findings = match_headings(table, wanted)
     complete = all(not column.required or column.name in places for column in wanted)
     cells: dict[str, Cells] = {}
+    rules = rules or Rules()
     for column in wanted:
         if column.name in places:
             cells[column.name] = _read(column, table, table.columns[places[column.name]], findings)
+            _ask(column, table, cells[column.name], rules, findings)
         else:
             cells[column.name] = empty(table.row_count)
     return cells, findings, complete
@@ -219,14 +224,14 @@ def _read(column: Column, table: Table, texts: list[str], findings: list[Finding
                         remedy="Fill it in; it is needed in every row.",
                     )
                 )
-    _ask(column, table, cells, findings)
     return cells
 
 
-def _ask(column: Column, table: Table, cells: Cells, findings: list[Finding]) -> None:
-    if column.ask == (None, None) and not column.ask_words:
+def _ask(column: Column, table: Table, cells: Cells, rules: Rules, findings: list[Finding]) -> None:
+    if (column.ask == (None, None) and not column.ask_words) or not rules.on("unusual_value", column.name):
         return
-    asked = {i: words for i, value in enumerate(cells.values) if (words := column.asks(value))}
+    limits = rules.bounds(column.name)
+    asked = {i: words for i, value in enumerate(cells.values) if (words := column.asks(value, limits))}
     for row in _rows_of(cells.codes, list(asked)):
         findings.append(
             Finding(

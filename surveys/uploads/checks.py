@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from surveys.rules import RULES, Rules
 from surveys.uploads.cells import Cells, read_columns
 from surveys.uploads.columns import NO_FISH, SEASON_FILE
 from surveys.uploads.context_checks import check_against_earlier
@@ -24,7 +25,7 @@ from surveys.uploads.known import Known, NearTaxon
 from surveys.uploads.reader import Table
 from surveys.uploads.values import fold
 
-OLDEST_LIKELY = datetime.date(1900, 1, 1)
+OLDEST_LIKELY = datetime.date(int(RULES["out_of_range"].limit("year").default), 1, 1)
 
 # What a cell of the column ``taxon`` stands for.
 NOBODY = ("nobody",)  # the words "no fish"
@@ -61,11 +62,11 @@ def check_season(table: Table, known: Known) -> Checked:
     Checked : all findings, and the rows as arrays of values
     """
     if not table.columns or not table.row_count:
-        return Checked(findings=table.findings, rows=None, new_taxa={})
-    cells, found, complete = read_columns(table, SEASON_FILE)
+        return Checked(findings=tuple(known.rules.raised(table.findings)), rows=None, new_taxa={})
+    cells, found, complete = read_columns(table, SEASON_FILE, known.rules)
     findings = [*table.findings, *found]
     if not complete:
-        return Checked(findings=tuple(findings), rows=None, new_taxa={})
+        return Checked(findings=tuple(known.rules.raised(findings)), rows=None, new_taxa={})
     new_taxa: dict[str, str] = {}
     cells["taxon"] = _settle_taxa(table, cells["taxon"], known, findings, new_taxa)
     cells["station"] = _settle_stations(table, cells["station"], known, findings)
@@ -73,14 +74,14 @@ def check_season(table: Table, known: Known) -> Checked:
     complete_catches(cells, findings)
     rows = group_rows(table, cells)
     _check_dates(rows, known.today, findings)
-    _check_counts(rows, findings)
-    check_passes(rows, findings)
+    _check_counts(rows, known.rules, findings)
+    check_passes(rows, known.rules, findings)
     check_visits(rows, findings)
     check_record(rows, known, findings)
     check_against_earlier(rows, known, findings)
     check_against_last(rows, known, findings)
     check_history(rows, known, findings)
-    return Checked(findings=tuple(findings), rows=rows, new_taxa=new_taxa)
+    return Checked(findings=tuple(known.rules.raised(findings)), rows=rows, new_taxa=new_taxa)
 
 
 def _per_row(table: Table, cells: Cells, wanted: dict[int, Finding], findings: list[Finding]) -> None:
@@ -254,7 +255,7 @@ def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -
     _per_row(rows.table, rows.cells["visit_date"], faults, findings)
 
 
-def _check_counts(rows: Grouped, findings: list[Finding]) -> None:
+def _check_counts(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     """Counts and weights within one row."""
     cells = rows.cells
     count = cells["count"].numbers()
@@ -332,8 +333,9 @@ def _check_counts(rows: Grouped, findings: list[Finding]) -> None:
     in_batch = fish_weighed(rows)
     with np.errstate(divide="ignore", invalid="ignore"):
         each = np.where((count > 0) & (weight > 0), weight / in_batch, np.nan)
+    lightest, heaviest = (rules.limit("unusual_weight", name) for name in ("lightest", "heaviest"))
     remark(
-        (each > 20_000) | (each < 0.01),
+        (each > heaviest) | (each < lightest),
         WARNING,
         "unusual_weight",
         "biomass_g",

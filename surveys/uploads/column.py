@@ -71,13 +71,13 @@ class Column:
                 )
         return value
 
-    def asks(self, value: Any) -> str:
-        """Why a person should look at this value, or nothing."""
+    def asks(self, value: Any, limits: tuple[float | None, float | None] | None = None) -> str:
+        """Why a person should look at this value, or nothing; ``limits`` in place of its own."""
         if value in self.ask_words:
             return f"{self.name} is {value!r}: that is worth a second look."
-        if self.ask == (None, None):
+        low, high = self.ask if limits is None else limits
+        if low is None and high is None:
             return ""
-        low, high = self.ask
         if (low is not None and value < low) or (high is not None and value > high):
             return f"{value:g} {self.unit}".strip() + f" is unusual (expected {_between(low, high)})."
         return ""

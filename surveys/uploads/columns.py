@@ -22,8 +22,8 @@ __all__ = ["FIELD_COLUMNS", "PASS", "ROW", "VISIT", "Column"]
 
 NO_FISH: Final = "no fish"
 
-# Limits that refuse a value are those of the stored record. Limits that ask come from the programme's
-# own field practice; they are no published standard.
+# Limits that refuse a value are those of the stored record. Limits that ask are defaults: the
+# rules that rest on them, with their sources, are in ``surveys.rules``.
 FIRST_COLUMNS: Final[tuple[Column, ...]] = (
     text_column("station", "Station code as in the station list", "MILL-02", 60, required=True, scope=ROW),
     Column(

@@ -1,6 +1,6 @@
 """Checks of a season file against what was done and caught at the same station before. Pure code.
 
-The limits are proposals from field practice, no published standard: they make a person look.
+The limits are those in force: see ``surveys.rules``.
 """
 
 import datetime
@@ -9,18 +9,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from surveys.rules import Rules
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import DEFAULT_REACH_M, Known, KnownStation
 from surveys.uploads.values import fold
-
-DAYS_FROM_USUAL = 30
-LEAST_EARLIER_VISITS = 3
-# Stations visited in several seasons have no usual day.
-WIDEST_USUAL_SPREAD_DAYS = 60
-REACH_PLAY = 0.10
-WIDTH_PLAY = 0.30
-TIMES_EARLIER_MOST = 10
 
 
 def check_against_earlier(rows: Grouped, known: Known, findings: list[Finding]) -> None:
@@ -34,10 +27,10 @@ def check_against_earlier(rows: Grouped, known: Known, findings: list[Finding]) 
             continue
         line = rows.line(int(rows.first_row_of_visit[visit]))
         _season(rows, visit, line, station, known, methods[visit], findings)
-        _differs(line, "reach_length_m", reaches[visit], station.reach_length_m, REACH_PLAY, findings)
+        _differs(line, "reach_length_m", reaches[visit], station.reach_length_m, known.rules, findings)
         if reaches[visit] is None and station.reach_length_m is None:
             findings.append(_reach_assumed(line, station))
-        _differs(line, "mean_width_m", widths[visit], station.mean_width_m, WIDTH_PLAY, findings)
+        _differs(line, "mean_width_m", widths[visit], station.mean_width_m, known.rules, findings)
     _taxa(rows, known, findings)
 
 
@@ -52,13 +45,17 @@ def _reach_assumed(line: int, station: KnownStation) -> Finding:
     )
 
 
-def usual_day(dates: Sequence[datetime.date]) -> int | None:
-    """The middle day of the year of earlier visits, or None: too few, or spread over the year."""
+def usual_day(dates: Sequence[datetime.date], rules: Rules | None = None) -> int | None:
+    """The middle day of the year of earlier visits, or None: too few, or spread over the year.
+
+    Stations visited in several seasons have no usual day.
+    """
+    rules = rules or Rules()
     days = sorted(day.timetuple().tm_yday for day in dates)
-    if len(days) < LEAST_EARLIER_VISITS:
+    if len(days) < rules.limit("unusual_day", "visits"):
         return None
     low, _, high = statistics.quantiles(days, n=4, method="inclusive")
-    return round(statistics.median(days)) if high - low <= WIDEST_USUAL_SPREAD_DAYS else None
+    return round(statistics.median(days)) if high - low <= rules.limit("unusual_day", "spread") else None
 
 
 def _season(
@@ -97,11 +94,11 @@ def _season(
             )
         )
     earlier = [other for other in station.earlier_dates if other != day]
-    usual = usual_day(earlier)
+    usual = usual_day(earlier, known.rules)
     if usual is not None:
         apart = abs(day.timetuple().tm_yday - usual)
         apart = min(apart, 365 - apart)
-        if apart > DAYS_FROM_USUAL:
+        if apart > known.rules.limit("unusual_day", "days"):
             around = datetime.date(2001, 1, 1) + datetime.timedelta(days=usual - 1)
             findings.append(
                 Finding(
@@ -129,9 +126,10 @@ def _season(
 
 
 def _differs(
-    line: int, name: str, given: float | None, usual: float | None, play: float, findings: list[Finding]
+    line: int, name: str, given: float | None, usual: float | None, rules: Rules, findings: list[Finding]
 ) -> None:
-    if given is None or not usual or abs(given - usual) <= play * usual + 1e-9:
+    percent = rules.limit(f"{name}_differs", "percent")
+    if given is None or not usual or abs(given - usual) <= percent / 100 * usual + 1e-9:
         return
     findings.append(
         Finding(
@@ -140,7 +138,7 @@ def _differs(
             row=line,
             column=name,
             value=f"{given:g}",
-            message=f"{name} is {given:g}, the station's is {usual:g}: more than {play:.0%} apart.",
+            message=f"{name} is {given:g}, the station's is {usual:g}: more than {percent:g}% apart.",
             remedy="Check the measurement; keep it if that is what was fished.",
         )
     )
@@ -149,6 +147,7 @@ def _differs(
 def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     """Taxa new to a station that has been visited before, and counts far above any earlier one."""
     station, taxon = rows.cells["station"], rows.cells["taxon"]
+    times = known.rules.limit("unusual_count", "times")
     count = rows.cells["count"].numbers()
     width = max(len(taxon.values), 1)
     caught = np.flatnonzero(station.filled & taxon.filled & (count > 0))
@@ -178,8 +177,8 @@ def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
                     remedy="Check the name against its look-alikes.",
                 )
             )
-        elif most_here[number] > TIMES_EARLIER_MOST * most:
-            for at in caught[(inverse == number) & (count[caught] > TIMES_EARLIER_MOST * most)]:
+        elif most_here[number] > times * most:
+            for at in caught[(inverse == number) & (count[caught] > times * most)]:
                 findings.append(
                     Finding(
                         level=WARNING,
@@ -187,7 +186,7 @@ def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
                         row=rows.line(int(at)),
                         column="count",
                         value=f"{count[at]:g}",
-                        message=f"{count[at]:g} is more than {TIMES_EARLIER_MOST} times the largest count of "
+                        message=f"{count[at]:g} is more than {times:g} times the largest count of "
                         f"{known.taxon_names[key[1]]} in a pass at {place.code} so far ({most}).",
                         remedy="Check the count against the field sheet.",
                     )

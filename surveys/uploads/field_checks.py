@@ -1,7 +1,7 @@
 """Checks of what a field sheet says beyond the catch, within a row, a pass and a visit: weights with and without
 the container, what became of the fish, where they were held, times of the passes, the current. Pure code.
 
-The limits that ask are proposals from field practice, no published standard: they make a person look.
+The limits that ask are those in force: see ``surveys.rules``.
 """
 
 import datetime
@@ -12,26 +12,16 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from surveys.rules import RULES, Rules
 from surveys.uploads.cells import Cells
 from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known
 
-# "At least half an hour between removals", in a European stream guide kept by the Colorado Water Conservation
-# Board as document 133521, p. 28.
-REST_MINUTES = 30
 # Times are written to the minute, the seconds of current to the second.
-CLOCK_PLAY_S = 60
-CALIBRATED_DAYS = 30
-WIDTH_PLAY = 0.05
-# Weights are read from a scale that shows grams or tenths of them.
-NET_PLAY_G = 0.5
-NET_PLAY = 0.005
-# Above this the setting is looked at where eels, salmon or trout live: at 30 pulses a second 60 % of large
-# American eels had damaged spines, against 15 % of those caught in traps (N. Am. J. Fish. Manage.; authors and
-# year, Reynolds and Holliman 2004, from memory).
-PULSE_HZ = 30
+CLOCK_PLAY_S = RULES["effort_above_clock"].limit("seconds").default
+# Fish that are hurt more often by fast pulses.
 TENDER_GENERA = frozenset(
     {"Anguilla", "Salmo", "Salvelinus", "Oncorhynchus", "Thymallus", "Coregonus", "Prosopium"}
 )
@@ -77,14 +67,14 @@ def fish_weighed(rows: Grouped) -> NDArray[np.float64]:
 
 def check_record(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     """All checks of the optional columns but those against earlier visits."""
-    _weights(rows, findings)
+    _weights(rows, known.rules, findings)
     _parts(rows, FATES, "what became of the fish", findings)
     _parts(rows, CONTAINERS, "where the fish were held", findings)
-    _times(rows, findings)
+    _times(rows, known.rules, findings)
     _current(rows, known, findings)
     _pulse(rows, known, findings)
-    _meters(rows, findings)
-    _widths(rows, findings)
+    _meters(rows, known.rules, findings)
+    _widths(rows, known.rules, findings)
 
 
 def _add(rows: Grouped, row: int, level: str, code: str, column: str, message: str, remedy: str) -> Finding:
@@ -100,7 +90,7 @@ def _add(rows: Grouped, row: int, level: str, code: str, column: str, message: s
     )
 
 
-def _weights(rows: Grouped, findings: list[Finding]) -> None:
+def _weights(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     gross, tare, net, count, weighed = _numbers(
         rows.cells, ("gross_g", "tare_g", "biomass_g", "count", "weighed")
     )
@@ -113,7 +103,9 @@ def _weights(rows: Grouped, findings: list[Finding]) -> None:
     for row in np.flatnonzero(gross < tare).tolist():
         words = f"{gross[row]:g} g with the container is less than the container alone ({tare[row]:g} g)."
         findings.append(_add(rows, row, ERROR, "net_below_zero", "gross_g", words, _SHEET))
-    play = np.maximum(NET_PLAY_G, NET_PLAY * np.abs(gross - tare))
+    # Weights are read from a scale that shows grams or tenths of them.
+    share = rules.limit("net_differs", "percent") / 100
+    play = np.maximum(rules.limit("net_differs", "grams"), share * np.abs(gross - tare))
     for row in np.flatnonzero((gross >= tare) & (np.abs(gross - tare - net) > play)).tolist():
         words = (
             f"{gross[row]:g} g less {tare[row]:g} g is {gross[row] - tare[row]:g} g, "
@@ -157,9 +149,10 @@ def _minutes(time: datetime.time) -> float:
     return time.hour * 60 + time.minute + time.second / 60
 
 
-def _times(rows: Grouped, findings: list[Finding]) -> None:
+def _times(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     begun, ended = rows.pass_values("started_at"), rows.pass_values("ended_at")
     effort = rows.pass_values("effort_s")
+    rest = rules.limit("short_rest", "minutes")
     first = rows.first_row_of_pass.tolist()
     for p, (start, end) in enumerate(zip(begun, ended, strict=True)):
         if start is None or end is None:
@@ -187,10 +180,8 @@ def _times(rows: Grouped, findings: list[Finding]) -> None:
         if pause < 0:
             message = f"{words}, before pass {rows.number_of_pass[before]} was over at {last:%H:%M}."
             findings.append(_add(rows, first[after], ERROR, "passes_overlap", "started_at", message, _SHEET))
-        elif ended[before] is not None and pause < REST_MINUTES:
-            message = (
-                f"{words}, {pause:g} minutes after the pass before it ended; {REST_MINUTES} are asked for."
-            )
+        elif ended[before] is not None and pause < rest:
+            message = f"{words}, {pause:g} minutes after the pass before it ended; {rest:g} are asked for."
             remedy = "Keep it if it was so: fish that have not settled again are caught less easily."
             findings.append(_add(rows, first[after], WARNING, "short_rest", "started_at", message, remedy))
 
@@ -222,11 +213,12 @@ def _current(rows: Grouped, known: Known, findings: list[Finding]) -> None:
 
 def _pulse(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     """Fast pulses where eels, salmon or trout were caught, once for a visit."""
+    limit = known.rules.limit("fast_pulses", "hertz")
     fast = {
         p: name
         for name in ("pulse_hz_last", "pulse_hz_first")
         for p, rate in enumerate(rows.pass_values(name))
-        if rate is not None and rate > PULSE_HZ
+        if rate is not None and rate > limit
     }
     if not fast:
         return
@@ -242,8 +234,8 @@ def _pulse(rows: Grouped, known: Known, findings: list[Finding]) -> None:
         if fish:
             row = int(rows.first_row_of_pass[p])
             message = (
-                f"{rows.cells[column].value(row) or 'More than 30'} pulses a second where {fish} was caught: "
-                f"above {PULSE_HZ} a second such fish are hurt more often."
+                f"{rows.cells[column].value(row) or f'More than {limit:g}'} pulses a second where {fish} was caught: "
+                f"above {limit:g} a second such fish are hurt more often."
             )
             remedy = (
                 "Check it against the field sheet and against what the permit says; keep it if it was so."
@@ -251,7 +243,8 @@ def _pulse(rows: Grouped, known: Known, findings: list[Finding]) -> None:
             findings.append(_add(rows, row, WARNING, "fast_pulses", column, message, remedy))
 
 
-def _meters(rows: Grouped, findings: list[Finding]) -> None:
+def _meters(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
+    usual = rules.limit("calibration_old", "days")
     for v, day in enumerate(rows.visit_values("calibrated_on")):
         if day is None:
             continue
@@ -261,19 +254,20 @@ def _meters(rows: Grouped, findings: list[Finding]) -> None:
             findings.append(
                 _add(rows, row, ERROR, "calibrated_after_visit", "calibrated_on", message, _SHEET)
             )
-        elif ago > CALIBRATED_DAYS:
-            message = f"The meters were calibrated {ago} days before the visit; {CALIBRATED_DAYS} are usual."
+        elif ago > usual:
+            message = f"The meters were calibrated {ago} days before the visit; {usual:g} are usual."
             remedy = "Check the day; keep it if it is right."
             findings.append(_add(rows, row, WARNING, "calibration_old", "calibrated_on", message, remedy))
 
 
-def _widths(rows: Grouped, findings: list[Finding]) -> None:
+def _widths(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     means = rows.visit_values("mean_width_m")
+    share = rules.limit("width_differs_from_widths", "percent") / 100
     for v, widths in enumerate(rows.visit_values("widths_m")):
         if not widths or means[v] is None:
             continue
         mean = sum(widths) / len(widths)
-        if abs(mean - means[v]) > WIDTH_PLAY * mean + 1e-9:
+        if abs(mean - means[v]) > share * mean + 1e-9:
             message = (
                 f"The {len(widths)} widths have a mean of {mean:.3g} m, but mean_width_m is {means[v]:g} m."
             )

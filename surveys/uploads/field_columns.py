@@ -32,8 +32,8 @@ SAFETY_CHECKS: Final = (
 WAVEFORMS: Final = ("DC", "pulsed DC", "AC")
 MOST_FISH: Final = 1_000_000
 
-# Limits that refuse a value are those of the stored record. Limits that ask come from field practice and
-# are no published standard; the settings of the gear have none but where a fact is named with the check,
+# Limits that refuse a value are those of the stored record. Limits that ask are defaults, see
+# ``surveys.rules``; the settings of the gear have none but where a fact is named with the check,
 # because what may be set is for the permit and the crew leader to say.
 _VISIT: Final[tuple[Column, ...]] = (
     number_column(

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
+from surveys.rules import key_of
+
 ERROR: Final = "error"  # nothing of the file is stored
 WARNING: Final = "warning"  # odd, but may be true: a person has to look
 NOTE: Final = "note"  # said so that nobody is surprised
@@ -28,6 +30,11 @@ class Finding:
 
     def as_dict(self) -> dict[str, Any]:
         return asdict(self)
+
+    @property
+    def rule(self) -> str:
+        """The key of the rule that it comes from."""
+        return key_of(self.code, self.column)
 
     @property
     def place(self) -> str:

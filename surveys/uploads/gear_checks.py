@@ -4,6 +4,7 @@ copied, a conductivity of another kind, other gear. Pure code."""
 from collections.abc import Iterable
 from typing import Any, Final
 
+from surveys.rules import Rules
 from surveys.uploads.field_columns import FIELD_COLUMNS
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
@@ -19,8 +20,6 @@ MEASURED: Final = (
     "discharge_m3_s",
     "air_temp_c",
 )
-# So many equal readings in two years are rarely chance; a proposal, no published standard.
-LEAST_COPIED = 3
 GEAR: Final = ("waveform", "anodes", "netters")
 BASIS: Final = "conductivity_basis"
 _TITLES = {column.name: column.title for column in FIELD_COLUMNS}
@@ -51,16 +50,16 @@ def check_against_last(rows: Grouped, known: Known, findings: list[Finding]) -> 
         if last is None:
             continue
         line = rows.line(int(rows.first_row_of_visit[visit]))
-        findings += _copied(line, {name: given[name][visit] for name in MEASURED}, last)
+        findings += _copied(line, {name: given[name][visit] for name in MEASURED}, last, known.rules)
         findings += _basis(line, given[BASIS][visit], last)
         if visit in first_passes:
             p = first_passes[visit]
             findings += _gear(rows.line(int(rows.first_row_of_pass[p])), {n: gear[n][p] for n in GEAR}, last)
 
 
-def _copied(line: int, readings: dict[str, Any], last: EarlierVisit) -> Iterable[Finding]:
+def _copied(line: int, readings: dict[str, Any], last: EarlierVisit, rules: Rules) -> Iterable[Finding]:
     same = [name for name, value in readings.items() if value is not None and value == last.values.get(name)]
-    if len(same) >= LEAST_COPIED:
+    if len(same) >= rules.limit("readings_repeated", "readings"):
         words = ", ".join(_WORDS[name] for name in same)
         yield Finding(
             level=WARNING,

@@ -3,24 +3,21 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from surveys.rules import Rules
 from surveys.uploads.columns import PASS, SEASON_FILE, VISIT
 from surveys.uploads.findings import ERROR, WARNING, Finding
 from surveys.uploads.grouping import Grouped, Positions
 from surveys.uploads.values import cell_text
 
-# A pass total and the sum of its batches are weighed apart; small differences are the scale's.
-WEIGHT_PLAY = 1.005
-WEIGHT_SHORT = 0.95
 
-
-def check_passes(rows: Grouped, findings: list[Finding]) -> None:
+def check_passes(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     """What must or should hold among the rows of one pass."""
     for column in SEASON_FILE:
         if column.scope == PASS:
             _same_within(rows, column.name, rows.pass_of_row, rows.pass_count, PASS, findings)
     _duplicates(rows, findings)
     _no_fish_beside_fish(rows, findings)
-    _batch_weights(rows, findings)
+    _batch_weights(rows, rules, findings)
 
 
 def check_visits(rows: Grouped, findings: list[Finding]) -> None:
@@ -147,7 +144,10 @@ def _no_fish_beside_fish(rows: Grouped, findings: list[Finding]) -> None:
             )
 
 
-def _batch_weights(rows: Grouped, findings: list[Finding]) -> None:
+def _batch_weights(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
+    # A pass total and the sum of its batches are weighed apart; small differences are the scale's.
+    above = 1 + rules.limit("batches_above_pass", "percent") / 100
+    below = 1 - rules.limit("batches_below_pass", "percent") / 100
     total_cells = rows.cells["pass_biomass_g"]
     if not total_cells.filled.any():
         return
@@ -160,9 +160,9 @@ def _batch_weights(rows: Grouped, findings: list[Finding]) -> None:
     for one_pass, total in enumerate(rows.pass_values("pass_biomass_g")):
         if total is None or batches[one_pass] == 0:
             continue
-        if batches[one_pass] > total * WEIGHT_PLAY:
+        if batches[one_pass] > total * above:
             code, words = "batches_above_pass", "more than"
-        elif not unweighed[one_pass] and batches[one_pass] < total * WEIGHT_SHORT:
+        elif not unweighed[one_pass] and batches[one_pass] < total * below:
             code, words = "batches_below_pass", "clearly less than"
         else:
             continue

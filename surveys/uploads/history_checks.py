@@ -1,7 +1,7 @@
 """Checks of a season file against the fish met before: a taxon new to the watershed, one missing that was always
 there, half the species gone, fish far too heavy or too light. Pure code.
 
-The limits are proposals from field practice, no published standard: they make a person look.
+The limits are those in force: see ``surveys.rules``.
 """
 
 import statistics
@@ -9,19 +9,12 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from surveys.rules import Rules
 from surveys.uploads.field_checks import fish_weighed
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known, KnownStation, MeanWeights
 from surveys.uploads.values import fold
-
-# Earlier visits before a number of taxa is called usual at a station, and before a taxon that was met at
-# each of them is called always there: after few visits that is often chance.
-LEAST_VISITS = 3
-LEAST_VISITS_ALWAYS = 5
-RICHNESS_LEFT = 0.5
-LEAST_BATCHES = 10
-WEIGHT_PLAY = 3.0
 
 
 def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
@@ -44,7 +37,8 @@ def check_history(rows: Grouped, known: Known, findings: list[Finding]) -> None:
         weights = known.mean_weights.get(fish)
         # A weight of zero has a remark of its own.
         if weights and weight[row] > 0:
-            findings += _weight(rows.line(row), known.taxon_names[fish], weight[row] / in_batch[row], weights)
+            each = weight[row] / in_batch[row]
+            findings += _weight(rows.line(row), known.taxon_names[fish], each, weights, known.rules)
     for visit in range(rows.visit_count):
         place = known.stations.get(fold(rows.station(visit)))
         if place is not None:
@@ -64,9 +58,10 @@ def _new_to_watershed(line: int, name: str, place: KnownStation) -> Finding:
     )
 
 
-def _weight(line: int, name: str, each: float, weights: MeanWeights) -> Iterable[Finding]:
-    low, high = weights.least / WEIGHT_PLAY, weights.most * WEIGHT_PLAY
-    if weights.batches < LEAST_BATCHES or low <= each <= high:
+def _weight(line: int, name: str, each: float, weights: MeanWeights, rules: Rules) -> Iterable[Finding]:
+    times = rules.limit("unusual_weight", "times")
+    low, high = weights.least / times, weights.most * times
+    if weights.batches < rules.limit("unusual_weight", "batches") or low <= each <= high:
         return
     yield Finding(
         level=WARNING,
@@ -83,10 +78,10 @@ def _weight(line: int, name: str, each: float, weights: MeanWeights) -> Iterable
 def _missing(
     rows: Grouped, visit: int, line: int, met: set[int], place: KnownStation, known: Known
 ) -> Iterable[Finding]:
+    # After few visits it is often chance that a taxon was met at each, or that their number seems usual.
     earlier = [taxa for day, taxa in place.history if day < rows.date(visit)]
-    if len(earlier) < LEAST_VISITS:
-        return
-    enough = len(earlier) >= LEAST_VISITS_ALWAYS
+    rules = known.rules
+    enough = len(earlier) >= rules.limit("taxon_missing", "visits")
     always: frozenset[int] = frozenset.intersection(*earlier) if enough else frozenset()
     for fish in sorted(always - met, key=lambda key: known.taxon_names[key]):
         yield Finding(
@@ -99,8 +94,11 @@ def _missing(
             f"{place.code} and is missing now.",
             remedy="Check that no line of the sheet was left out; keep it if none was caught.",
         )
+    if len(earlier) < rules.limit("richness_drop", "visits"):
+        return
     usual = statistics.median(len(taxa) for taxa in earlier)
-    if usual >= 4 and len(met) <= RICHNESS_LEFT * usual:
+    left = rules.limit("richness_drop", "percent") / 100
+    if usual >= rules.limit("richness_drop", "usual") and len(met) <= left * usual:
         yield Finding(
             level=WARNING,
             code="richness_drop",

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from surveys.rules import Rules
 from surveys.uploads.values import fold
 
 # The reach of a station that has no length of its own.
@@ -114,6 +115,7 @@ class Known:
     near: Mapping[str, tuple[NearTaxon, ...]] = field(default_factory=dict)
     mean_weights: Mapping[int, MeanWeights] = field(default_factory=dict)
     alternating_current: bool = False  # whether the programme may use it
+    rules: Rules = field(default_factory=Rules)  # limits in force, and rules that are off
 
     def method_for(self, station: KnownStation, code: str | None) -> KnownMethod | None:
         """The method a file names, else the station's, else the default."""

@@ -10,6 +10,7 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 
+from surveys.check_settings import rules_in_force
 from surveys.models import ColumnMapping, MappedFile, Upload, UploadStatus
 from surveys.uploads.commit import NotTaken, check_upload, take
 from surveys.uploads.findings import ERROR, Finding, has_errors
@@ -82,7 +83,7 @@ def read_by(file: MappedFile, mapping: FileMapping, *, name: str, by: Any) -> Ma
     """Read one file by a mapping; where nothing is wrong with that, check what it gave as a season file."""
     sheets, findings = sheets_of(file.file_name, bytes(file.content))
     mapped = convert(sheets, mapping)
-    told = [*findings, *mapped.findings]
+    told = rules_in_force().raised([*findings, *mapped.findings])
     if not mapped.rows and not has_errors(told):
         told.append(
             Finding(

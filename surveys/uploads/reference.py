@@ -10,6 +10,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils.text import slugify
 
+from surveys.check_settings import rules_in_force
 from surveys.models import Station, Taxon, TaxonAlias, Visit, Watershed
 from surveys.signals import taxa_changing, visits_changed
 from surveys.uploads.cells import Cells, match_headings, read_columns
@@ -66,7 +67,8 @@ def _load(
     result = ListResult(findings=list(table.findings), rows=table.row_count)
     if not table.row_count:
         return result
-    cells, found, complete = read_columns(table, columns)
+    rules = rules_in_force()
+    cells, found, complete = read_columns(table, columns, rules)
     result.findings += found
     if complete:
         present = [c.name for c in columns if c.name in match_headings(table, columns)[0]]
@@ -79,7 +81,7 @@ def _load(
                     raise _Undo
         except _Undo:
             pass
-    result.findings = in_order(result.findings)
+    result.findings = in_order(rules.raised(result.findings))
     return result
 
 

@@ -10,6 +10,7 @@ from django.db.models import Count, F, FilteredRelation, FloatField, Max, Min, Q
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
+from surveys.check_settings import rules_in_force
 from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, Visit, VisitStatus
 from surveys.names import near_names
 from surveys.uploads.columns import NO_FISH
@@ -48,6 +49,7 @@ def read_known(
         create_taxa=create_taxa,
         confirmed=confirmed,
         near=near_names(unknown),
+        rules=rules_in_force(),
         alternating_current=settings.ALTERNATING_CURRENT_ALLOWED,
         mean_weights=_mean_weights([s.key for s in stations.values() if s.earlier_dates], without),
     )

@@ -12,6 +12,7 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys import access
+from surveys.check_settings import rules_in_force
 from surveys.forms.mapping import (
     ROLE_CHOICES,
     FilesForm,
@@ -154,12 +155,13 @@ def _show(
 def _preview(mapped: Mapped) -> dict[str, Any]:
     first = list(zip(mapped.rows, mapped.sources, strict=True))[:PREVIEW_ROWS]
     used = [name for name in HEADINGS if any(row.get(name) for row, _ in first)]
+    found = rules_in_force().raised(mapped.findings)
     return {
         "headings": used,
         "rows": [(source, [row.get(name, "") for name in used]) for row, source in first],
         "row_count": len(mapped.rows),
-        "found": mapped.findings[:PREVIEW_FINDINGS],
-        "more_found": max(0, len(mapped.findings) - PREVIEW_FINDINGS),
+        "found": found[:PREVIEW_FINDINGS],
+        "more_found": max(0, len(found) - PREVIEW_FINDINGS),
     }
 
 
