@@ -11,6 +11,7 @@ from surveys.models import Permit, Station
 from surveys.season_report import Season
 
 SOON_DAYS = 30
+MOST_LINES = 4  # more would bury the other warnings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,18 @@ def _of_permits(permits: Iterable[KnownPermit], season: Season, today: datetime.
                 yield f"The report on {permit} is due on {permit.report_due:%Y-%m-%d}."
 
 
-def _not_covered(permits: Sequence[KnownPermit], season: Season) -> Iterable[str]:
+def _not_covered(permits: Sequence[KnownPermit], season: Season) -> list[str]:
+    """Each day that no permit covers; a season full of them, as one from before permits were kept here, is one line."""
+    bare = list(_bare_days(permits, season))
+    if len(bare) <= MOST_LINES:
+        return [f"{place}: no permit on record covers that day and water." for place in bare]
+    return [
+        f"{len(bare)} visits of {season.year}: no permit on record covers their day and water. "
+        f"The first is {bare[0]}."
+    ]
+
+
+def _bare_days(permits: Sequence[KnownPermit], season: Season) -> Iterable[str]:
     for row in season.rows:
         watershed = row.station.watershed_id
         days = {visit.visit_date: "visited" for visit in row.visits}
@@ -79,4 +91,4 @@ def _not_covered(permits: Sequence[KnownPermit], season: Season) -> Iterable[str
                 days.setdefault(plan.planned_on, "planned for")
         for day, word in sorted(days.items()):
             if not any(one.covers(day, watershed) for one in permits):
-                yield f"{row.station.code}, {word} {day:%Y-%m-%d}: no permit on record covers that day and water."
+                yield f"{row.station.code}, {word} {day:%Y-%m-%d}"

@@ -30,9 +30,9 @@ class MadeRow:
     """How the visits were made, or what they sum to; None where it was not written down."""
 
     name: str
-    now: float | str | None
-    usual: float | str | None
-    then: tuple[float | str | None, ...]
+    now: float | None
+    usual: float | None
+    then: tuple[float | None, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,14 +66,6 @@ def history_beside(record: VisitRecord) -> History:
             _row("Current on, s", [_effort(one) for one in (record, *shown)]),
             _row("Reach, m", [one.reach_length_m for one in (record, *shown)]),
             _row("Mean width, m", [one.mean_width_m for one in (record, *shown)]),
-            MadeRow(
-                name="Method",
-                now=record.method_code,
-                usual=None,
-                then=tuple(
-                    "same" if one.method_code == record.method_code else one.method_code for one in shown
-                ),
-            ),
         ),
         unlike=tuple(_unlike(record, shown)),
     )

@@ -35,14 +35,16 @@ from surveys.uploads.export_season import season_file
 @access.allowed(access.SEE_UNACCEPTED)
 @require_http_methods(["GET", "HEAD"])
 def season(request: HttpRequest, year: int | None = None) -> HttpResponse:
-    """One season: by default the one of today."""
-    year = _known_year(year or timezone.localdate().year)
+    """One season: by default the one of today, or the latest on record while nothing is known of today's."""
+    today = timezone.localdate().year
+    on_record = seasons_on_record()
+    year = _known_year(year or (today if today in on_record or not on_record else on_record[0]))
     shown = season_of(year)
     permits = known_permits()
     context = {
         "season": shown,
         "year": year,
-        "years": sorted({*seasons_on_record(), timezone.localdate().year}, reverse=True),
+        "years": sorted({*on_record, today}, reverse=True),
         "counts": shown.counts(),
         "permits": permits,
         "warnings": permit_warnings(permits, shown),

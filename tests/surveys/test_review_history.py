@@ -74,7 +74,6 @@ def test_effort_passes_and_method_stand_beside_each_other_and_unlike_visits_are_
     made = {row.name: (row.now, row.then) for row in found.made}
     assert made["Passes"] == (2, (2, 1))
     assert made["Current on, s"] == (600, (None, None))  # not written down is not zero
-    assert made["Method"] == ("electrofishing", ("same", "one-pass"))
     assert found.unlike == ("2022-07-16 (by Method one-pass, 1 pass)",)
 
 

@@ -4,6 +4,7 @@ All expected readings come from the story that the data were made to tell (fixtu
 """
 
 import csv
+import datetime
 import socket
 import subprocess
 import sys
@@ -21,10 +22,12 @@ from django.db.models import Max
 
 from surveys.access import ROLES
 from surveys.models import Upload, Visit, VisitStatus, Watershed
+from surveys.permits import known_permits, permit_warnings
+from surveys.season_report import season_of
 from surveys.uploads.commit import new_upload, take
 from surveys.uploads.findings import ERROR, WARNING
 from surveys.uploads.plan import prepare
-from trends import demo
+from trends import demo, demo_season
 from trends.assessments import assess_period
 from trends.deploy_checks import no_demo_accounts_on_a_server
 from trends.index.taxa import family_of
@@ -33,6 +36,7 @@ from trends.models import LandUseNote, TrendResult, VisitResult
 from trends.outcomes import Outcome, Period, from_plain
 
 FIXTURES = settings.BASE_DIR / "fixtures"
+TODAY = datetime.date(2026, 3, 2)
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +50,7 @@ def loaded(
         demo.make_logins(logins)
         assert demo.load_lists()
         assert demo.load_seasons()
+        assert demo_season.load_plans(TODAY, by=demo.demo_accounts().get(username="biologist"))
         demo.bring_results_up_to_date()
         yield logins
         transaction.set_rollback(True)
@@ -256,3 +261,30 @@ def test_a_port_that_is_taken_is_said_before_anything_is_done() -> None:
         other.listen()
         with pytest.raises(CommandError, match=r"is taken.*--port"):
             call_command("demo", "--port", str(other.getsockname()[1]), stdout=StringIO())
+
+
+def test_the_coming_season_is_planned_with_one_station_called_off(county: Path) -> None:
+    coming = season_of(2026, today=TODAY)
+    assert coming.counts() == {
+        **dict.fromkeys(coming.counts(), 0),
+        "stations": 14,
+        "planned": 14,
+        "due": 13,
+        "not_sampled": 1,
+    }
+    (off,) = coming.of_state("not sampled")
+    assert (off.station.code, off.not_sampled[0].kind) == ("LUMM-02", "cancelled")
+
+
+def test_the_last_season_was_planned_and_the_one_to_upload_is_missing(county: Path) -> None:
+    assert season_of(2024, today=TODAY).counts()["done"] == 11
+    assert season_of(2025, today=TODAY).counts()["missing"] == 14
+
+
+def test_one_permit_covers_the_season_and_one_ends_soon(county: Path) -> None:
+    (soon,) = permit_warnings(known_permits(), season_of(2026, today=TODAY), today=TODAY)
+    assert soon == "QW-2026-104 (Quillomby County Water Office) ends on 2026-03-23."
+
+
+def test_plans_are_put_in_once(county: Path) -> None:
+    assert not demo_season.load_plans(TODAY)

@@ -12,10 +12,11 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, connections
 from django.db.migrations.executor import MigrationExecutor
+from django.utils import timezone
 from gunicorn.app.base import BaseApplication
 
 from config.database import data_dir
-from trends import demo
+from trends import demo, demo_season
 
 DEFAULT_PORT = 8000
 HOST = "127.0.0.1"
@@ -63,6 +64,8 @@ class Command(BaseCommand):
             done("loaded" if demo.load_lists() else "already there")
         with self._step("Seasons and their results") as done:
             done("loaded" if demo.load_seasons(say=self._progress) else "already there")
+        with self._step("Plans of seasons, permits") as done:
+            done("loaded" if demo_season.load_plans(timezone.localdate()) else "already there")
         with self._step("Results out of date") as done:
             number = demo.bring_results_up_to_date()
             done(f"{number} watersheds computed" if number else "none")
