@@ -7,6 +7,7 @@ on the server put it on a figure in the same few steps, so that both give the sa
 import copy
 import datetime
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 from trends.chart_style import PAPER, SMALL, STONE, WORK, Figure
@@ -37,8 +38,13 @@ MOST_YEARS = 11
 def caption(figure: Figure, source: str, day: datetime.date) -> str:
     """Method, years, source and date: what a chart must carry when it leaves its page."""
     meta = figure["layout"]["meta"]
-    parts = [meta.get("made", "")]
-    if years := meta.get("years"):
+    return caption_words(meta.get("made", ""), meta.get("years"), source, day)
+
+
+def caption_words(made: str, years: Sequence[int] | None, source: str, day: datetime.date) -> str:
+    """The caption of any picture: ``made`` says the method, ``years`` are the first and the last."""
+    parts = [made]
+    if years:
         first, last = years
         parts.append(
             worded("Years {first} to {last}.", first=first, last=last)
@@ -48,6 +54,15 @@ def caption(figure: Figure, source: str, day: datetime.date) -> str:
     parts.append(worded("Source: {source}, CC BY 4.0.", source=source))
     parts.append(worded("Drawn on {day}.", day=day_words(day)))
     return " ".join(part for part in parts if part)
+
+
+def plain_frames() -> dict[str, dict[str, Any]]:
+    """Sheets for pictures that are no figures: width, height where it is fixed, dots to a pixel, paper."""
+    return {
+        "screen": {"width": SCREEN_WIDTH, "height": None, "scale": SCREEN_SCALE, "paper": PAPER},
+        "slide": {"width": SLIDE[0], "height": SLIDE[1], "scale": SLIDE_SCALE, "paper": PAPER},
+        "print": {"width": PRINT_WIDTH, "height": None, "scale": PRINT_SCALE, "paper": WHITE},
+    }
 
 
 def frames(figure: Figure, words: str) -> dict[str, dict[str, Any]]:

@@ -71,15 +71,17 @@ def subtitle(outcome: Outcome) -> str:
     return "; ".join(parts)
 
 
-def made_by(outcome: Outcome) -> str:
-    """How the fish were sampled and scored, for the caption of a chart that leaves its page."""
-    names = list(dict.fromkeys(p.method_name or p.method for p in outcome.periods if p.method))
+def made_by(*outcomes: Outcome) -> str:
+    """How the fish were sampled and scored, for the caption of a picture that leaves its page."""
+    names = list(dict.fromkeys(p.method_name or p.method for o in outcomes for p in o.periods if p.method))
     sentences = [worded("Sampled by: {methods}.", methods=listed(names))] if names else []
-    if outcome.index_method:
-        index = outcome.index_method.replace("_", " ")
+    for method, version in dict.fromkeys((o.index_method, o.index_version) for o in outcomes):
+        if not method:
+            continue
+        index = method.replace("_", " ")
         sentences.append(
-            worded("Index: {index}, version {version}.", index=index, version=outcome.index_version)
-            if outcome.index_version
+            worded("Index: {index}, version {version}.", index=index, version=version)
+            if version
             else worded("Index: {index}.", index=index)
         )
     return " ".join(sentences)

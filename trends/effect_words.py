@@ -138,6 +138,13 @@ def assumptions(effect: Effect) -> list[str]:
     return told
 
 
+def made_of(effect: Effect) -> str:
+    """Which stations are in the picture, for its caption."""
+    concerned = listed([s.code for s in effect.impact])
+    words = f"Stations concerned: {concerned}." if concerned else ""
+    return f"{words} Controls: {listed([s.code for s in effect.controls])}." if effect.controls else words
+
+
 def windows_words(effect: Effect) -> str:
     """Whether the answer hangs on which after-years are looked at."""
     result = effect.result

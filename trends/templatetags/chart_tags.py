@@ -1,13 +1,19 @@
-"""The frames in which a chart of a page can be saved."""
+"""The frames and words in which charts and pictures of a page can be saved."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import template
 from django.utils import timezone
+from django.utils.text import slugify
 
-from trends.chart_frames import caption, frames
+from trends.chart_frames import caption, caption_words, frames, plain_frames
 from trends.chart_style import Figure
+from trends.chart_words import made_by
 from trends.exports.sources import source_words
+from trends.language import worded
+from trends.outcomes import Outcome
+from trends.wording import line_years
 
 register = template.Library()
 
@@ -15,3 +21,76 @@ register = template.Library()
 @register.simple_tag
 def chart_frames(chart: Figure) -> dict[str, Any]:
     return frames(chart, caption(chart, source_words(), timezone.localdate()))
+
+
+@register.simple_tag
+def save_given() -> dict[str, Any]:
+    """What the scripts cannot know by themselves: words in the reader's language, sizes of sheets."""
+    return {"words": _words(), "frames": plain_frames()}
+
+
+@register.inclusion_tag("components/save_picture.html")
+def save_picture(
+    name: str,
+    title: str = "",
+    subtitle: str = "",
+    *,
+    outcome: Outcome | None = None,
+    rows: Iterable[Any] = (),
+    made: str = "",
+    first: int | None = None,
+    last: int | None = None,
+    of: str = "",
+    pick: str = "",
+    numbers: str = "",
+) -> dict[str, str]:
+    """The ways to take a picture along; a title that the page shows in ``.chart-title`` need not be given.
+
+    The caption is made of ``outcome``, or of those in ``rows`` where several pictures stand together.
+    ``of`` names the part of the page that holds the pictures, ``pick`` chooses among those in it, and
+    ``numbers`` names the part that holds their table; without them all is in the figure or section around.
+    """
+    beside = (row["outcome"] if isinstance(row, dict) else row.outcome for row in rows)
+    shown = [one for one in (outcome, *beside) if one and one.latest_year]
+    if shown:
+        made = made or made_by(*shown)
+        years = [y.year for one in shown for y in line_years(one)]
+        if first is None and years:
+            first, last = min(years), max(years)
+    span = None if first is None else (first, first if last is None else last)
+    return {
+        "name": slugify(name) or "picture",
+        "title": title,
+        "subtitle": subtitle,
+        "caption": caption_words(made, span, source_words(), timezone.localdate()),
+        "of": of,
+        "pick": pick,
+        "numbers": numbers,
+    }
+
+
+def _words() -> dict[str, str]:
+    return {
+        "chart": worded("Save or share this chart"),
+        "picture": worded("Save or share this picture"),
+        "pictures": worded("Save or share these pictures"),
+        "screen": worded("Picture for a screen (PNG)"),
+        "slide": worded("Picture for a slide, 16:9 (PNG)"),
+        "print": worded("Picture for print (PNG)"),
+        "svg": worded("Drawing (SVG)"),
+        "paper": worded("On paper, or as PDF"),
+        "numbers": worded("The numbers (CSV)"),
+        "page_numbers": worded("The numbers of this page (CSV)"),
+        "numbers_saved": worded("The numbers are saved."),
+        "link": worded("Link that opens this chart again"),
+        "copy": worded("Copy the link"),
+        "copied": worded("The link is copied."),
+        "not_copied": worded("The browser did not allow copying. Use the link itself."),
+        "drawing": worded("The picture is being drawn."),
+        "saved": worded("The picture is saved."),
+        "not_drawn": worded("The picture could not be drawn. The table below has the same numbers."),
+        "no_picture": worded("The picture could not be drawn. What it shows stands on this page."),
+        "drawing_sheet": worded("The sheet is being drawn."),
+        "print_window": worded("The print window of the browser also saves it as PDF."),
+        "no_sheet": worded("The sheet could not be drawn. The table below has the same numbers."),
+    }

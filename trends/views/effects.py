@@ -41,6 +41,8 @@ def effect(request: HttpRequest, pk: int) -> HttpResponse:
             "picture": chart_effect.difference_chart(found),
             "windows_picture": chart_effect.windows_chart(found),
             "table": chart_effect.effect_table(found),
+            "span": (found.rows[0].year, found.rows[-1].year) if found.rows else (None, None),
+            "made": effect_words.made_of(found),
             "chosen": {s.code for s in found.controls},
             "staff": staff,
         },
