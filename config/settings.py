@@ -246,6 +246,8 @@ WHITENOISE_ALLOW_ALL_ORIGINS = False
 UPLOAD_LIMIT_BYTES = 20 * 1024 * 1024
 UPLOAD_LIMIT_ROWS = 200_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+# A sheet of forty taxa and ten passes, with all weights and fates, has some six thousand fields.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 10_000
 FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
 
 # --- safety in the browser ------------------------------------------------------------------------

@@ -21,6 +21,7 @@ app_name = "surveys"
 urlpatterns = [
     path("entry/", entry.entry, name="entry"),
     path("entry/<int:pk>/", entry.entry_visit, name="entry_visit"),
+    path("entry/<int:pk>/check/", entry.entry_check, name="entry_check"),
     path("entry/tally/", entry_device.tally, name="entry_tally"),
     path("entry/worker.js", entry_device.worker, name="entry_worker"),
     path("entry/tally.webmanifest", entry_device.manifest, name="entry_manifest"),

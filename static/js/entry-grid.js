@@ -38,7 +38,7 @@ class RillGrid extends HTMLElement {
 
   total() {
     const passes = new Map();
-    for (const row of this.querySelectorAll("tbody tr")) {
+    for (const row of this.querySelectorAll("tr[data-line]")) {
       const values = [...row.querySelectorAll("input")].filter((one) => COUNT.test(one.name));
       let sum = null;
       for (const input of values) {
@@ -73,7 +73,8 @@ class RillGrid extends HTMLElement {
     if (!step) return;
     event.preventDefault();
     const key = (one) => one.name.replace(/^(\w+-\d+)-\d+$/, "$1");
-    const column = [...this.querySelectorAll("tbody input:not([type=hidden])")].filter((one) => key(one) === key(input));
+    const column = [...this.querySelectorAll("tbody input:not([type=hidden])")]
+      .filter((one) => key(one) === key(input) && !one.closest("[hidden]"));
     const next = column[column.indexOf(input) + step];
     if (!next) return;
     next.focus();

@@ -20,7 +20,7 @@ from surveys.models import (
     VisitStatus,
     VisitStep,
 )
-from surveys.review import submit_visit
+from surveys.review import StepRefused, submit_visit, withdraw_visit
 from surveys.season import SeasonLocked, refuse_closed
 from surveys.uploads.column import PASS, ROW, VISIT
 from surveys.uploads.field_columns import FIELD_COLUMNS
@@ -206,6 +206,33 @@ def hand_in(
         )
         submit_visit(visit_id, by=by, remark=remark or "entered by hand")
     return saved
+
+
+def may_withdraw(visit: Visit, by: Any) -> bool:
+    """Whether this is a draft that this person began. Any other visit is withdrawn by a reviewer."""
+    return (
+        visit.status == VisitStatus.DRAFT and visit.entered_by_id is not None and visit.entered_by_id == by.pk
+    )
+
+
+def withdraw_draft(visit_id: int, *, revision: int, by: Any, remark: str) -> Visit:
+    """Take back a draft by the person who began it. The record stays, with the reason.
+
+    Raises
+    ------
+    NotOpen : it is no draft any more
+    Clash : somebody saved it meanwhile
+    StepRefused : somebody else began it, or no reason is given
+    """
+    with transaction.atomic():
+        visit = Visit.objects.select_for_update(of=("self",)).select_related("station").get(pk=visit_id)
+        if visit.status != VisitStatus.DRAFT:
+            raise NotOpen(visit)
+        if not may_withdraw(visit, by):
+            raise StepRefused("Somebody else began this draft. Who began it, or a reviewer, can withdraw it.")
+        if visit.revision != revision:
+            raise Clash(visit)
+        return withdraw_visit(visit_id, by=by, remark=remark)
 
 
 def _no_pass() -> Remark:

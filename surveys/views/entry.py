@@ -1,15 +1,18 @@
 """Pages for entering a visit by hand: begin one, type its sheet, hand it in."""
 
+import datetime
 import json
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from surveys import access
+from surveys.entry.carried import reach_words
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
 from surveys.entry.checking import CheckedSheet, check_sheet, place_words
 from surveys.entry.expected import Expected, expected_taxa
@@ -20,15 +23,18 @@ from surveys.entry.saving import (
     NotOpen,
     NotSaved,
     hand_in,
+    may_withdraw,
     save_sheet,
     start_visit,
     stored_sheet,
+    withdraw_draft,
 )
 from surveys.entry.sheet import (
     MOST_PASSES,
     Sheet,
     depletion_words,
     differences,
+    keep_unasked,
     pass_counts,
     sheet_from,
     take_stored,
@@ -37,12 +43,14 @@ from surveys.forms.entry import (
     StartForm,
     base_from_post,
     find_taxon,
-    lay_out,
+    keys_from_post,
     sheet_from_post,
     starting_sheet,
 )
+from surveys.forms.entry_grid import by_spot, lay_out, with_details
 from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit
 from surveys.names import near_names
+from surveys.permits import permit_words
 from surveys.review import StepRefused
 from surveys.review_queue import returned_visits
 from surveys.uploads.values import fold
@@ -77,6 +85,41 @@ def entry(request: HttpRequest) -> HttpResponse:
 
 
 @access.allowed(access.ENTER)
+@require_POST
+def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
+    """What is odd about a sheet as it stands, by the very checks of saving. Nothing is stored."""
+    visit = get_object_or_404(Visit.objects.with_places(), pk=pk)
+    sheet = sheet_from_post(request.POST)
+    keep_unasked(sheet, stored_sheet(visit))
+    checked = check_sheet(visit, sheet)
+    words = permit_words(visit.station, _day(visit, sheet))
+    look = {"checked": checked, "may_save": True, "looked": request.POST.get("looked", "")}
+    return JsonResponse(
+        {
+            "spots": {
+                spot: render_to_string(
+                    "surveys/entry_remarks.html",
+                    {"remarks": remarks, "named": spot == "passes" or spot.startswith("row-")},
+                )
+                for spot, remarks in by_spot(checked.remarks).items()
+            },
+            "wrong": [remark.field for remark in checked.errors if remark.field],
+            "said": [f"{r.place}: {r.message}" if r.place else r.message for r in checked.remarks],
+            "look": render_to_string("surveys/entry_look.html", look),
+            "permit": f"{words} Look at the permits before this is handed in." if words else "",
+        }
+    )
+
+
+def _day(visit: Visit, sheet: Sheet) -> datetime.date:
+    """The day that is typed, or the stored one where it cannot be read."""
+    try:
+        return datetime.date.fromisoformat(sheet.text("visit_date"))
+    except ValueError:
+        return visit.visit_date
+
+
+@access.allowed(access.ENTER)
 @require_http_methods(["GET", "HEAD", "POST"])
 def entry_visit(request: HttpRequest, pk: int) -> HttpResponse:
     """The sheet of one visit: species by pass, and what was measured."""
@@ -102,32 +145,34 @@ def _sent(request: HttpRequest, visit: Visit) -> Sheet | None:
 
 
 def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> HttpResponse:
+    action = request.POST.get("action", "save")
+    if action == "withdraw":
+        return _withdraw(request, visit, expected)
     sheet = sheet_from_post(request.POST)
     base = base_from_post(request.POST)
-    action = request.POST.get("action", "save")
     taken = request.POST.getlist("take")
     if taken:
         take_stored(sheet, stored_sheet(visit), taken)
     # A near name that was chosen goes before the spelling that led to it.
     if name := (request.POST.get("meant") or request.POST.get("add_taxon", "")).strip():
         return _add_taxon(request, visit, expected, sheet, base, name)
+    if "open" in request.POST:
+        return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base)
     if action == "add_pass":
         sheet.passes = min(sheet.passes + 1, MOST_PASSES)
         return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base)
-    text = request.POST.get("revision", "")
-    revision = int(text) if text.isdigit() and len(text) < 10 else -1
     try:
         if action == "submit":
             hand_in(
                 visit.pk,
                 sheet,
-                revision=revision,
+                revision=_revision(request),
                 by=request.user,
                 looked=request.POST.get("looked", ""),
                 remark=request.POST.get("remark", "").strip()[:2_000],
             )
         else:
-            saved = save_sheet(visit.pk, sheet, revision=revision, by=request.user)
+            saved = save_sheet(visit.pk, sheet, revision=_revision(request), by=request.user)
     except Clash as clash:
         return _clash(request, clash.visit, expected, sheet, base, status=409)
     except NotSaved as refused:
@@ -146,6 +191,36 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
         request, "Saved as a draft." if saved.changed else "Everything typed here was stored already."
     )
     return redirect("surveys:entry_visit", visit.pk)
+
+
+def _revision(request: HttpRequest) -> int:
+    """The revision the person began from; one that never was where it did not come along."""
+    text = request.POST.get("revision", "")
+    return int(text) if text.isdigit() and len(text) < 10 else -1
+
+
+def _withdraw(request: HttpRequest, visit: Visit, expected: list[Expected]) -> HttpResponse:
+    why = request.POST.get("why", "").strip()[:2_000]
+    try:
+        withdraw_draft(visit.pk, revision=_revision(request), by=request.user, remark=why)
+    except (Clash, NotOpen) as refused:
+        messages.error(request, f"{refused} Nothing was withdrawn.")
+        return redirect("surveys:entry_visit" if visit.status in OPEN else visit, visit.pk)
+    except StepRefused as refused:
+        sheet = starting_sheet(visit, stored_sheet(visit), expected)
+        extra = {"withdraw_refused": str(refused), "why": why}
+        return _show(
+            request,
+            visit,
+            expected,
+            sheet,
+            check_sheet(visit, sheet),
+            base=sheet.texts,
+            status=422,
+            extra=extra,
+        )
+    messages.success(request, f"{visit} is withdrawn. The record and your reason are kept.")
+    return redirect("surveys:entry")
 
 
 def _settled(request: HttpRequest) -> list[str]:
@@ -197,7 +272,13 @@ def _clash(
         check_sheet(visit, sheet),
         base=stored.texts,
         status=status,
-        extra={"side_by_side": side_by_side, "clash": True, "may_save": visit.status in OPEN},
+        extra={
+            "side_by_side": side_by_side,
+            "clash": True,
+            "may_save": visit.status in OPEN,
+            # What either holds has to be on the page, so that leaving a value out means just that.
+            "rendered": with_details(sheet, stored),
+        },
     )
 
 
@@ -218,14 +299,26 @@ def _show(
     sheet.passes = max(sheet.passes, visit.method.planned_passes)
     taxa = Taxon.objects.in_bulk(sheet.taxa)
     clash = bool(extra and extra.get("clash"))
+    rendered = {*keys_from_post(request.POST, "detail"), *(extra or {}).get("rendered", ())}
+    opening = keys_from_post(request.POST, "open")
+    if request.POST.get("open") == "all":
+        opening = sheet.taxa
     began_from = request.POST.get("revision") if request.method == "POST" and not clash else None
     context: dict[str, Any] = {
         "visit": visit,
-        "grid": lay_out(sheet, taxa, expected, checked.remarks),
+        "grid": lay_out(
+            sheet,
+            taxa,
+            expected,
+            checked.remarks,
+            rendered=rendered,
+            opened=opening,
+            open_passes=request.POST.get("open") == "passes",
+        ),
+        "checked": checked,
         "errors": checked.errors if status == 422 else [],
         "questions": checked.questions,
-        "mark": checked.mark,
-        "notes": [r for r in checked.remarks if r.level == "note"],
+        "looked": request.POST.get("looked", ""),
         "asked": asked and not checked.errors,
         "depletion": depletion_words(pass_counts(sheet)),
         "methods": SamplingMethod.objects.all(),
@@ -237,6 +330,12 @@ def _show(
         "remark": request.POST.get("remark", ""),
         "passes": sheet.passes,
         "may_save": True,
+        "may_withdraw": may_withdraw(visit, request.user),
+        "carried": reach_words(visit, sheet.text("reach_length_m")),
+        "permit_words": permit_words(visit.station, _day(visit, sheet)),
+        "standing_line": STANDING_LINE,
+        "for_people": FOR_PEOPLE,
+        "for_fish": FOR_FISH,
         **(extra or {}),
     }
     return render(request, "surveys/entry_visit.html", context, status=status)

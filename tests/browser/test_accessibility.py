@@ -118,7 +118,7 @@ ROLES = {
 # Files, data and addresses for programs or for the push of a button: nothing that a person looks at.
 NOT_PAGES = {
     "creeks_data", "watershed_data", "station_data", "visit_data", "species_data", "handout_pack", "method_file",
-    "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync",
+    "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync", "entry_check",
     "near_names", "upload_names",
     "season_schema", "season_example", "season_export", "permit_report_file", "season_plan_like", "upload_remarks",
     "upload_file", "entry_voucher", "voucher_photo", "voucher_confirm", "voucher_correct",

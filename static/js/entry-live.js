@@ -1,0 +1,93 @@
+// The checks of saving, run while one types: what they find is shown beside its field. The keyboard stays where
+// it is, and nothing is stored. Without a network or scripts the same checks speak when the sheet is saved.
+
+const PAUSE_MS = 450;
+const form = document.querySelector("form.sheet");
+const look = form.querySelector("[data-look]");
+const news = form.querySelector("[data-news]");
+const NOT_CHECKED = new Set(["looked", "remark", "add_taxon", "take"]);
+
+let timer;
+let asked;
+let known = new Set([...look.querySelectorAll(".finding-line")].map((one) => one.querySelector(".what").textContent));
+
+/** The same words again leave the page alone, and so what is read aloud. */
+function put(place, html) {
+  if (place.dataset.html === html) return;
+  place.dataset.html = html;
+  place.innerHTML = html; // made and escaped by the server, from the templates of the page itself
+}
+
+const around = (input) => input.closest(".small-field, .field, td");
+
+function mark(wrong) {
+  for (const input of form.querySelectorAll("[aria-invalid]")) {
+    if (wrong.has(input.name)) continue;
+    input.removeAttribute("aria-invalid");
+    input.removeAttribute("aria-describedby");
+    around(input)?.classList.remove("has-errors");
+  }
+  for (const name of wrong) {
+    const input = document.getElementById(name);
+    if (!input || input.getAttribute("aria-invalid")) continue;
+    input.setAttribute("aria-invalid", "true");
+    around(input)?.classList.add("has-errors");
+  }
+}
+
+function spots(found) {
+  for (const place of form.querySelectorAll("[data-spot]")) {
+    if (place.dataset.spot === "permit") continue;
+    const html = (found[place.dataset.spot] ?? "").trim();
+    place.id ||= `spot-${place.dataset.spot}`;
+    put(place, html);
+    const line = place.closest("tr.said");
+    if (line) line.hidden = !html;
+  }
+  for (const input of form.querySelectorAll("[aria-invalid]")) {
+    const place = input.closest(".field")?.querySelector("[data-spot]")
+      ?? form.querySelector(`[data-spot="row-${/-\d+-(\d+)$/.exec(input.name)?.[1]}"]`)
+      ?? form.querySelector("[data-spot=passes]");
+    if (place) input.setAttribute("aria-describedby", place.id);
+  }
+}
+
+function say(said) {
+  const fresh = said.filter((one) => ![...known].some((old) => one.endsWith(old)));
+  const gone = known.size && !said.length;
+  known = new Set(said);
+  if (fresh.length) news.textContent = `To look at: ${fresh.join(" ")}`;
+  else if (gone) news.textContent = "Nothing odd is left.";
+  else news.textContent = "";
+}
+
+async function check() {
+  asked?.abort();
+  asked = new AbortController();
+  let found;
+  try {
+    const answer = await fetch(form.dataset.check, { method: "POST", body: new FormData(form), signal: asked.signal });
+    if (!answer.ok) return;
+    found = await answer.json();
+  } catch {
+    return; // more was typed, or there is no network: saving checks again
+  }
+  mark(new Set(found.wrong));
+  spots(found.spots);
+  const focused = look.contains(document.activeElement) ? document.activeElement.id : "";
+  put(look, found.look.trim());
+  if (focused) document.getElementById(focused)?.focus();
+  const permit = form.querySelector("[data-spot=permit]");
+  if (permit.textContent.trim() !== found.permit) permit.textContent = found.permit;
+  permit.hidden = !found.permit;
+  say(found.said);
+}
+
+function later(event) {
+  if (NOT_CHECKED.has(event.target.name)) return;
+  clearTimeout(timer);
+  timer = setTimeout(check, PAUSE_MS);
+}
+
+form.addEventListener("input", later);
+form.addEventListener("change", later);

@@ -1,0 +1,33 @@
+"""Values that stand on a sheet though nobody measured them at this visit: the page says so."""
+
+from surveys.entry.sheet import same_text, written
+from surveys.models import Visit, VisitStatus
+
+
+def reach_words(visit: Visit, text: str) -> str:
+    """Where a reach length comes from if it is the one on record for the station; nothing for any other.
+
+    Parameters
+    ----------
+    text : the length as it stands on the sheet
+    """
+    usual = visit.station.reach_length_m
+    if usual is None or not text or not same_text(text, written(usual)):
+        return ""
+    earlier = (
+        Visit.objects.filter(station=visit.station_id, visit_date__lt=visit.visit_date)
+        .exclude(status=VisitStatus.WITHDRAWN)
+        .order_by("-visit_date")
+        .values_list("reach_length_m", flat=True)
+    )
+    same = 0
+    for length in earlier:
+        if length != usual:
+            break
+        same += 1
+    visits = "visit" if same == 1 else f"{same} visits"
+    stood = f" It stood so at the last {visits} too." if same else ""
+    return (
+        f"Carried over: {written(usual)} m is the length on record for the station.{stood} "
+        "Where the reach was measured, type what was measured."
+    )
