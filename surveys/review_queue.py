@@ -10,12 +10,23 @@ from surveys.access import Person
 from surveys.models import Upload, Visit, VisitQuestion, VisitStatus, VisitStep
 
 
+class Warned(str):
+    """A warning in words that knows the key of its rule, where that is on record."""
+
+    rule: str
+
+    def __new__(cls, words: str, rule: str = "") -> "Warned":
+        made = super().__new__(cls, words)
+        made.rule = rule
+        return made
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitingVisit:
     visit: Visit
     passes: int
     fish: int
-    warnings: tuple[str, ...]
+    warnings: tuple[Warned, ...]
     may_accept: bool
 
     @property
@@ -53,24 +64,26 @@ def as_waiting(visits: list[Visit], person: Person) -> list[WaitingVisit]:
     ]
 
 
-def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[str, ...]]:
+def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[Warned, ...]]:
     """What was odd about visits: in the file they came from, or when they were handed in by hand."""
     visits = list(visits)
     found = _warnings_of_files(visits)
     for question in VisitQuestion.objects.filter(visit__in=visits):
         words = question.message + (f" Answer: {question.answer}" if question.answer else "")
-        found[question.visit_id] = (*found.get(question.visit_id, ()), words)
+        found[question.visit_id] = (*found.get(question.visit_id, ()), Warned(words, question.code))
     return found
 
 
-def _warnings_of_files(visits: list[Visit]) -> dict[int, tuple[str, ...]]:
+def _warnings_of_files(visits: list[Visit]) -> dict[int, tuple[Warned, ...]]:
     """What was odd about visits in the file they came from, as it was shown to the uploader."""
     uploads = {visit.upload_id for visit in visits if visit.upload_id is not None}
-    odd: dict[tuple[int, str, str], tuple[str, ...]] = {}
+    odd: dict[tuple[int, str, str], tuple[Warned, ...]] = {}
     for key, summary in Upload.objects.filter(pk__in=uploads).values_list("pk", "summary"):
         for entry in summary.get("visits", []):
             if entry.get("warnings"):
-                odd[key, entry["station"], entry["date"]] = tuple(entry["warnings"])
+                # Files taken before rules had a page name none.
+                rules = entry.get("rules") or [""] * len(entry["warnings"])
+                odd[key, entry["station"], entry["date"]] = tuple(map(Warned, entry["warnings"], rules))
     return {
         visit.pk: odd[place]
         for visit in visits

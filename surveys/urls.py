@@ -3,6 +3,7 @@
 from django.urls import path
 
 from surveys.views import (
+    check_rules,
     entry,
     entry_device,
     field_sheet,
@@ -42,6 +43,8 @@ urlpatterns = [
     path("upload/<int:pk>/remarks.csv", uploads.upload_remarks, name="upload_remarks"),
     path("upload/<int:pk>/file", uploads.upload_file, name="upload_file"),
     path("season/", season.season, name="season"),
+    path("season/checks/", check_rules.check_rules, name="check_rules"),
+    path("season/checks/<str:key>/", check_rules.check_rule, name="check_rule"),
     path("season/<int:year>/", season.season, name="season_year"),
     path("season/<int:year>/plan/", season.season_plan, name="season_plan_add"),
     path("season/<int:year>/plan/<int:pk>/", season.season_plan, name="season_plan"),

@@ -52,6 +52,8 @@ PAGES: dict[str, set[str]] = {
     "/upload/map/": ENTERS,
     "/season/": ENTERS | REVIEWS,
     "/season/2021/": ENTERS | REVIEWS,
+    "/season/checks/": ENTERS | REVIEWS,
+    "/season/checks/unusual_value.ph/": {"administrator"},
     "/season/2021/close/": ENTERS | REVIEWS,
     "/season/2021/season.csv": ENTERS | REVIEWS,
     "/season/2021/permit-report/": ENTERS | REVIEWS,

@@ -44,10 +44,16 @@ class Limit:
     def default_words(self) -> str:
         return self.words(self.default)
 
+    @property
+    def range_words(self) -> str:
+        """What it may be set to."""
+        kind = "A whole number from" if self.whole else "From"
+        return f"{kind} {number_words(self.least)} to {number_words(self.most)}."
+
     def fault(self, value: float) -> str:
         """Why the limit cannot be set to this, or nothing."""
         if not self.least <= value <= self.most:
-            return f"Between {number_words(self.least)} and {number_words(self.most)}."
+            return self.range_words
         if self.whole and value != int(value):
             return "A whole number."
         return ""
@@ -74,6 +80,11 @@ class Rule:
     @property
     def key(self) -> str:
         return f"{self.code}.{self.column}" if self.column else self.code
+
+    @property
+    def shows_source(self) -> bool:
+        """Whether it has a number or a practice that comes from somewhere."""
+        return bool(self.limits) or self.source != RECORD
 
     @property
     def may_change(self) -> bool:

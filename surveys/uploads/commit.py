@@ -244,7 +244,8 @@ def keep_findings(upload: Upload, plan: Plan) -> None:
 
 def summary(plan: Plan, answers: Mapping[str, str] | None = None) -> dict[str, Any]:
     """What was shown to the person who confirmed it, to be read again later."""
-    warnings = {visit: told(findings, answers or {}) for visit, findings in questions_by_visit(plan).items()}
+    questions = questions_by_visit(plan)
+    warnings = {visit: told(findings, answers or {}) for visit, findings in questions.items()}
     return {
         "counts": plan.counts(),
         "new_taxa": list(plan.new_taxa.values()),
@@ -257,6 +258,7 @@ def summary(plan: Plan, answers: Mapping[str, str] | None = None) -> dict[str, A
                 "catches": visit.catches,
                 "fish": visit.fish,
                 "warnings": warnings.get(visit.number, ([], 0))[0],
+                "rules": [finding.rule for finding in questions.get(visit.number, ())],
                 "unanswered": warnings.get(visit.number, ([], 0))[1],
                 "differences": [
                     {"what": d.what, "old": d.old, "new": d.new, "row": d.row} for d in visit.differences
