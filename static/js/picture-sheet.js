@@ -9,9 +9,9 @@ const GAP = 24;
 const LABEL = 20;
 const LARGEST = 2;
 // Words grow by at most so much against a picture that had to shrink; more would make them collide.
-const MOST_GROWN = 1.4;
+const MOST_GROWN = 1.8;
 // A picture that would have to shrink further has too many parts for this sheet.
-const SMALLEST = 0.55;
+const SMALLEST = 0.5;
 const TYPE = { title: [18, 600, 23], subtitle: [12, 400, 16], label: [12, 600, LABEL], caption: [11, 400, 15] };
 
 function token(name) {
