@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from django.utils.safestring import SafeString, mark_safe
 
 from trends import svg, wording
+from trends.break_words import break_label
 from trends.chart_events import event_years
 from trends.chart_land import lanes, place
 from trends.chart_parts import runs, trend_line, value_range
@@ -76,9 +77,7 @@ def brief_trajectory(outcome: Outcome, notes: Sequence[NumberedNote] = ()) -> Sa
     parts += [svg.shape("circle", "dot", x(v.year), y(v.value), 3.6) for v in years if v.value is not None]
     for year in outcome.breaks:
         parts.append(svg.line("break", x(year - 0.5), TOP, x(year - 0.5), floor))
-        parts.append(
-            svg.text("break-label", x(year - 0.5) + 3, TOP - 4, worded("{year}: new method", year=year))
-        )
+        parts.append(svg.text("break-label", x(year - 0.5) + 3, TOP - 4, break_label(outcome, year)))
     for mark, row in zip(marks, rows, strict=True):
         at = min(max(x(place(mark.first)), LEFT), WIDTH - RIGHT)
         level = floor + 32 + LANE * row

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from trends.break_words import break_label
 from trends.chart_style import INK, PLUM, SAND, SMALL, STONE, TEXT, WATER
 from trends.language import told, worded
 from trends.outcomes import Outcome, YearValue
@@ -64,9 +65,9 @@ def gap_parts(years: Sequence[YearValue]) -> tuple[list[Figure], list[Figure]]:
     return shapes, words
 
 
-def break_parts(breaks: Sequence[int]) -> tuple[list[Figure], list[Figure]]:
+def break_parts(outcome: Outcome) -> tuple[list[Figure], list[Figure]]:
     shapes, words = [], []
-    for year in breaks:
+    for year in outcome.breaks:
         shapes.append(
             {
                 "type": "line",
@@ -88,7 +89,7 @@ def break_parts(breaks: Sequence[int]) -> tuple[list[Figure], list[Figure]]:
                 "y": 1,
                 "yref": "y domain",
                 "yanchor": "bottom",
-                "text": worded("{year}: new method", year=year),
+                "text": break_label(outcome, year),
                 "showarrow": False,
                 "font": {"size": SMALL, "color": PLUM},
             }

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
+from trends.break_words import break_remark
 from trends.language import told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import counted, format_value, listed, sentence
@@ -48,7 +49,7 @@ def chart_table(outcome: Outcome) -> ChartTable:
 def _remark(outcome: Outcome, one: YearValue) -> str:
     remarks = [told(one.reason)] if one.reason else []
     if one.year in outcome.breaks:
-        remarks.insert(0, worded("first year of a new method"))
+        remarks.insert(0, break_remark(outcome, one.year))
     return "; ".join(remarks)
 
 

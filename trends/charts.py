@@ -193,7 +193,7 @@ def trajectory(
     note_data, lane_count = note_traces(notes, start, last + 0.6)
     cover_data, cover_words, cover_end = cover_parts(cover, start, last + 0.6)
     gap_shapes, gap_words = gap_parts(years)
-    break_shapes, break_words = break_parts(outcome.breaks)
+    break_shapes, break_words = break_parts(outcome)
     rating_shapes, rating_words, right = rating_parts(outcome)
     notes_px, cover_px = LANE_PX * lane_count, COVER_PX if cover_end else 0
     below = (YEARS_PX if notes_px or cover_px else 0) + notes_px + cover_px

@@ -21,6 +21,7 @@ __all__ = [
     "YearValue",
     "from_plain",
     "to_plain",
+    "way_of",
 ]
 
 Certainty = Literal[
@@ -126,7 +127,7 @@ class Outcome:
     middle: tuple[YearValue, ...]
     periods: tuple[Period, ...]
     cautions: tuple[Caution, ...] = ()
-    # The years at which the line changes its sampling method: the first year of the new method.
+    # The years at which the line is parted: the first year of a new sampling method or layout of a station.
     breaks: tuple[int, ...] = ()
     latest_year: int | None = None
     latest_value: float | None = None
@@ -153,3 +154,8 @@ class Outcome:
         if current is None:
             return ()
         return tuple(p for p in self.periods if p is not current and p.last_year >= current.first_year)
+
+
+def way_of(method: str) -> str:
+    """The sampling method of a key that may also hold the day from which a station's layout stands."""
+    return method.partition("@")[0]

@@ -11,6 +11,7 @@ from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
 from trends import wording
+from trends.break_words import break_label
 from trends.chart_parts import runs, trend_line, value_range
 from trends.language import told, worded
 from trends.measures import BY_KEY
@@ -179,7 +180,5 @@ def static_chart_svg(outcome: Outcome, width: int = 760, height: int = 380) -> S
     parts += _dots(box, years, outcome, "dot", "line", 4)
     for year in outcome.breaks:
         parts.append(_line("break", box.x(year - 0.5), box.top, box.x(year - 0.5), floor))
-        parts.append(
-            _text("break-label", box.x(year - 0.5) + 4, box.top - 4, worded("{year}: new method", year=year))
-        )
+        parts.append(_text("break-label", box.x(year - 0.5) + 4, box.top - 4, break_label(outcome, year)))
     return mark_safe("".join([*parts, "</svg>"]))

@@ -4,6 +4,7 @@ The same outcome always gives the same words. Staff read the certainty as it is;
 "we can't tell yet" where a direction is no more than leaning. Nothing here computes a statistic.
 """
 
+from trends.break_words import changed_sentences, no_comparison
 from trends.language import marked, told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import (
@@ -19,7 +20,7 @@ from trends.number_words import (
     sentence,
     unit_words,
 )
-from trends.outcomes import Caution, Outcome, Period, YearValue
+from trends.outcomes import Caution, Outcome, Period, YearValue, way_of
 
 __all__ = [
     "CAUTION_LEVELS",
@@ -179,21 +180,28 @@ def trend_sentences(outcome: Outcome, *, staff: bool) -> list[str]:
 
 
 def _apart_sentences(outcome: Outcome) -> list[str]:
-    """Stations whose other years were sampled in another way, while the rest went on as before."""
-    return [
-        worded(
-            "At {stations} the years {first} to {last} were sampled in another way; they are kept apart.",
-            stations=listed(list(p.stations)),
-            first=p.first_year,
-            last=p.last_year,
+    """Stations whose other years were sampled or laid out in another way, while the rest went on as before."""
+    current = way_of(outcome.current.method) if outcome.current else ""
+    sentences = []
+    for p in outcome.apart:
+        words = {"stations": listed(list(p.stations)), "first": p.first_year, "last": p.last_year}
+        sentences.append(
+            worded(
+                "At {stations} the years {first} to {last} are from another layout of the station; they are kept "
+                "apart.",
+                **words,
+            )
+            if way_of(p.method) == current
+            else worded(
+                "At {stations} the years {first} to {last} were sampled in another way; they are kept apart.",
+                **words,
+            )
         )
-        for p in outcome.apart
-    ]
+    return sentences
 
 
 def _split_sentences(outcome: Outcome, measure: Measure, periods: list[Period], *, staff: bool) -> list[str]:
-    changed = [str(year) for year in outcome.breaks or tuple(p.first_year for p in periods[1:])]
-    sentences = [worded("The method changed in {years}.", years=listed(changed))]
+    sentences = changed_sentences(outcome, outcome.breaks or tuple(p.first_year for p in periods[1:]))
     for number, period in enumerate(periods, start=1):
         first, *rest = _period_sentences(measure, period, staff=staff)
         words = f"{first[0].lower()}{first[1:]}"
@@ -417,11 +425,7 @@ def cannot_say(outcome: Outcome, *, staff: bool = False) -> list[str]:
     measure = BY_KEY[outcome.measure]
     limits = _power(measure, outcome.current)
     for year in outcome.breaks:
-        limits.append(
-            worded(
-                "The method changed in {year}. Values before and after it must not be compared.", year=year
-            )
-        )
+        limits.append(no_comparison(outcome, year))
     limits += _gap_sentences(outcome.gaps)
     if outcome.scope == "watershed" and outcome.series:
         limits.append(

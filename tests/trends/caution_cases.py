@@ -64,6 +64,7 @@ def outcome_of(
     years: tuple[int, ...] = YEARS,
     changes: dict[int, dict[str, Any]] | None = None,
     every: dict[str, Any] | None = None,
+    changes_of: dict[int, dict[int, dict[str, Any]]] | None = None,
     more_stations: tuple[tuple[float | None, ...], ...] = (),
     streams: tuple[str, ...] = ("Alder Run", "Birch Run", "Cedar Run"),
     one_station: bool = False,
@@ -71,7 +72,8 @@ def outcome_of(
 ) -> Outcome:
     """The assessed record of one station, or of a watershed where more stations are given.
 
-    ``changes`` alters the visits of a year, ``every`` all visits; ``record`` sets fields of the record.
+    ``changes`` alters the visits of a year, ``changes_of`` those of one station, ``every`` all of them;
+    ``record`` sets fields of the record.
     ``one_station`` assesses the first station alone, the others only make the calendar.
     """
     rows = (values, *more_stations)
@@ -82,7 +84,17 @@ def outcome_of(
     )
     visits = {
         s.pk: tuple(
-            visit(s.pk, y, v, measure, **{**(every or {}), **(changes or {}).get(y, {})})
+            visit(
+                s.pk,
+                y,
+                v,
+                measure,
+                **{
+                    **(every or {}),
+                    **(changes or {}).get(y, {}),
+                    **(changes_of or {}).get(s.pk, {}).get(y, {}),
+                },
+            )
             for y, v in zip(years, row, strict=True)
             if v is not None
         )

@@ -10,7 +10,7 @@ import numpy as np
 from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
-from trends.outcomes import Caution
+from trends.outcomes import Caution, way_of
 from trends.said import marked, said
 from trends.series import VisitValue
 
@@ -26,7 +26,7 @@ def method_changed(s: Situation) -> Iterator[Caution]:
         return
     if outcome.apart:
         # The current method ran on at other stations, so the creek keeps its line; these years stand apart.
-        current = _way(outcome.current.method) if outcome.current else ""
+        current = way_of(outcome.current.method) if outcome.current else ""
         for period in outcome.apart:
             places = ", ".join(period.stations)
             yield caution(
@@ -44,7 +44,7 @@ def method_changed(s: Situation) -> Iterator[Caution]:
                     "Until {year} some stations were laid out in another way. Those years are kept apart.",
                     year=period.last_year,
                 )
-                if _way(period.method) == current
+                if way_of(period.method) == current
                 else said(
                     "Until {year} some stations were sampled in another way. Those years are kept apart.",
                     year=period.last_year,
@@ -75,15 +75,10 @@ def method_changed(s: Situation) -> Iterator[Caution]:
     )
 
 
-def _way(method: str) -> str:
-    """The sampling method of a key that may also hold the day from which a station's layout stands."""
-    return method.partition("@")[0]
-
-
 def _what_changed(methods: set[str]) -> tuple[str, str]:
     """What keeps the years apart: the way of sampling, a station laid out anew, or both."""
     laid_out = any("@" in one for one in methods)
-    if len({_way(one) for one in methods}) < 2 and laid_out:
+    if len({way_of(one) for one in methods}) < 2 and laid_out:
         return said("A station was laid out anew"), said("A station was laid out anew")
     if laid_out:
         return (
@@ -399,7 +394,7 @@ def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
     year, better = found
     if better < limits.CURVE_BEATS:
         return
-    anew = len({_way(p.method) for p in s.outcome.periods}) < 2
+    anew = len({way_of(p.method) for p in s.outcome.periods}) < 2
     changes = dict.fromkeys(
         s.outcome.breaks, marked("the station's layout in {year}") if anew else marked("the method in {year}")
     )
