@@ -148,7 +148,7 @@ def build(
         "monitoring": brief_parts.monitoring(main, asked.proposal, record),
         "species": brief_parts.species_box(watershed, stations, asked.choice),
         "footnote": [wording.footnote(p, BY_KEY[main.measure]) for p in main.periods],
-        "sources": brief_parts.sources(main, record),
+        "sources": brief_parts.sources(main, record, [o for o in outcomes.values() if o]),
         "outcomes": {key: to_plain(o) for key, o in outcomes.items() if o},
     }
     return json.loads(json.dumps(content, default=float))

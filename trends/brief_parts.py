@@ -16,7 +16,7 @@ from trends.community import community
 from trends.further_years import POWER
 from trends.language import told, worded
 from trends.measures import BY_KEY
-from trends.method_standing import standing_sentence
+from trends.method_standing import standing_sentence, versions_behind
 from trends.number_words import (
     counted,
     format_slope,
@@ -311,12 +311,12 @@ def _names(taxa: Iterable[Taxon], most: int = 8) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
-def sources(outcome: Outcome, record: Record) -> list[str]:
+def sources(outcome: Outcome, record: Record, others: Iterable[Outcome] = ()) -> list[str]:
+    """Where the numbers are from; ``others`` are outcomes shown beside the one that the brief is about."""
     told = []
-    if outcome.index_method:
-        method = loaded_method(outcome.index_method, outcome.index_version)
-        standing = standing_sentence(outcome.index_method, outcome.index_version)
-        told.append(f"Index: {method.title}, version {outcome.index_version}. {standing}".strip())
+    for code, version in versions_behind([outcome, *others]):
+        method = loaded_method(code, version)
+        told.append(f"Index: {method.title}, version {version}. {standing_sentence(code, version)}".strip())
     names = sorted({v.method_name for values in record.visits.values() for v in values})
     told.append(
         f"Sampling: {'; '.join(names)}. Accepted visits only; the value of a year is the median of its visits in "

@@ -1,8 +1,14 @@
 """How far a method's figures may be trusted: the sentence that every page with a score says."""
 
+from collections.abc import Iterable
+
+from django.db.models import Q
+
 from trends.index import Method
 from trends.language import day_words, told, worded
-from trends.models import MethodCheck
+from trends.measures import INDEX
+from trends.models import MethodCheck, VisitResult
+from trends.outcomes import Outcome
 from trends.shelf import loaded_method
 
 
@@ -47,7 +53,11 @@ def short_standing(method_code: str, version: str = "") -> str:
     method = loaded_method(method_code, version)
     check = MethodCheck.objects.filter(code=method.code, version=method.version).first()
     if check is None:
-        return worded("index cut points still to be checked against the report") if method.needs_check else ""
+        return (
+            worded("index cut points still to be checked against the report before official use")
+            if method.needs_check
+            else ""
+        )
     return worded(
         "index cut points checked by {person}, {day}",
         person=check.checked_by_name,
@@ -55,11 +65,42 @@ def short_standing(method_code: str, version: str = "") -> str:
     )
 
 
+def versions_behind(outcomes: Iterable[Outcome]) -> list[tuple[str, str]]:
+    """Methods, as code and version, whose scores these outcomes show; none where they show another measure.
+
+    An outcome of scores by several methods names none; those of its place are looked up, in one query.
+    """
+    shown = [one for one in outcomes if one.measure == INDEX.key]
+    found = {(one.index_method, one.index_version) for one in shown if one.index_method}
+    mixed = [one for one in shown if not one.index_method and one.latest_year is not None]
+    if mixed:
+        places: dict[str, set[str]] = {"watershed": set(), "station": set()}
+        for one in mixed:
+            places[one.scope].add(one.place)
+        found |= versions_at(watersheds=places["watershed"], stations=places["station"])
+    return sorted(found)
+
+
+def versions_at(*, watersheds: Iterable[str] = (), stations: Iterable[str] = ()) -> set[tuple[str, str]]:
+    """Methods, as code and version, that scored visits at these places: slugs and codes. One query."""
+    there = Q(visit__station__watershed__slug__in=list(watersheds)) | Q(
+        visit__station__code__in=list(stations)
+    )
+    scored = VisitResult.objects.filter(there, index_score__isnull=False).exclude(index_method="")
+    return set(scored.order_by().values_list("index_method", "index_version").distinct())
+
+
 class Standings:
     """The sentences of many results, each method's asked for once: for files of many rows."""
 
     def __init__(self) -> None:
         self._told: dict[tuple[str, str], str] = {}
+
+    def behind(self, outcome: Outcome) -> str:
+        """The sentences of all methods whose scores an outcome shows."""
+        return " ".join(
+            dict.fromkeys(told for version in versions_behind([outcome]) if (told := self.of(*version)))
+        )
 
     def of(self, method_code: str, version: str) -> str:
         key = (method_code, version)

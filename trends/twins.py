@@ -214,9 +214,7 @@ def series_rows(
     outcome: Outcome, *, kept_back: bool = False, standings: Standings | None = None
 ) -> list[Row]:
     measure = BY_KEY[outcome.measure]
-    standing = ""
-    if measure == INDEX and outcome.index_method:
-        standing = (standings or Standings()).of(outcome.index_method, outcome.index_version)
+    standing = (standings or Standings()).behind(outcome)
     base = {"measure": measure.key, "measure_name": measure.name, "unit": measure.unit}
     lines = [("" if outcome.scope == "watershed" else outcome.place, line_years(outcome))]
     if outcome.scope == "watershed":

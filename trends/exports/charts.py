@@ -23,7 +23,7 @@ from trends.chart_frames import caption, framed, frames
 from trends.chart_style import Figure
 from trends.exports.sources import source_words
 from trends.measures import INDEX, Measure
-from trends.method_standing import short_standing
+from trends.method_standing import short_standing, versions_behind
 from trends.outcomes import Outcome
 from trends.public_figures import measures_for
 from trends.reading import (
@@ -97,7 +97,7 @@ def watershed_pictures(watershed: Watershed) -> list[Picture]:
 
 
 def _standing(outcome: Outcome) -> str:
-    return short_standing(outcome.index_method, outcome.index_version)
+    return "; ".join(filter(None, (short_standing(*version) for version in versions_behind([outcome]))))
 
 
 def browser_path() -> str:

@@ -12,6 +12,7 @@ from surveys.models import RemovalPass, SamplingMethod, Taxon, VisitStatus, Wate
 from trends.api.readers import PUBLIC
 from trends.api.resources import BY_NAME, Resource
 from trends.exports.tables import Column
+from trends.exports.visits import STANDING
 from trends.models import LandCover
 from trends.public_figures import withheld_taxa
 
@@ -68,13 +69,13 @@ def _nested(name: str, column: str) -> Iterator[tuple[Row, Row]]:
 
 def _score_metrics() -> Iterator[Row]:
     for row, metric in _nested("scores", "metrics"):
-        yield {"visit": row["visit"], **metric}
+        yield {"visit": row["visit"], **metric, "index_standing": row["index_standing"]}
 
 
 def _trend_years() -> Iterator[Row]:
-    kept = ("scope", "watershed", "station", "measure", "unit")
+    kept = ("scope", "watershed", "station", "measure", "unit", "index_standing")
     for row, year in _nested("trends", "years"):
-        yield {key: row[key] for key in kept} | year
+        yield {**{key: row[key] for key in kept}, **year}
 
 
 def _withheld() -> Iterator[Row]:
@@ -222,6 +223,7 @@ TABLES: tuple[Table, ...] = (
             _column("unit", "string", "Unit of the value"),
             _column("points", "number", "Points earned", "points"),
             _column("remark", "string", "Why there is no value or there are no points"),
+            _column("index_standing", "string", STANDING),
         ),
         rows=_score_metrics,
         key=("visit", "metric"),
@@ -240,6 +242,7 @@ TABLES: tuple[Table, ...] = (
             _column("value", "number", "Value of the year", "as the unit column says"),
             _column("unit", "string", "Unit of the value"),
             _column("reason", "string", "Why there is no value"),
+            _column("index_standing", "string", f"For the index score: {STANDING[0].lower()}{STANDING[1:]}"),
         ),
         rows=_trend_years,
         links=PLACE,

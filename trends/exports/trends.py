@@ -118,7 +118,13 @@ def trend_rows(
     for result in source:
         kept_back = public and result.watershed_id in (guarded or ()) and result.measure != INDEX.key
         row = _row(result, public=public, kept_back=kept_back)
-        yield row | {"index_standing": standings.of(row["index_method"], row["index_version"])}
+        yield row | {"index_standing": standings.behind(_short(result.outcome))}
+
+
+def _short(outcome: dict[str, Any]) -> Outcome:
+    """The outcome without its long lists."""
+    made: Outcome = from_plain(Outcome, {**outcome, "series": [], "middle": [], "cautions": []})
+    return made
 
 
 def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any]:
@@ -129,7 +135,7 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
     cautions = [
         c for c in outcome["cautions"] if not public or told_to_public(c["code"], c["numbers"], today)
     ]
-    short: Outcome = from_plain(Outcome, {**outcome, "series": [], "middle": [], "cautions": []})
+    short = _short(outcome)
     period = short.current
     station = result.station
     row: dict[str, Any] = {
