@@ -17,6 +17,8 @@ from trends.stats.removal import removal_batch
 # A share is only given when the trait is known for at least this part of the fish (no published
 # threshold; a tenth unknown can move a share by at most ten points).
 LEAST_KNOWN_SHARE = 0.9
+# Numbers of species and the trait that a species must have to count; empty: each counts.
+COUNTED_TRAITS = {"richness": "", "native_richness": "native", "benthic_richness": "benthic"}
 TOLERANCES = ("intolerant", "moderate", "tolerant")
 
 
@@ -61,6 +63,8 @@ class VisitIndicators:
     evenness: float | None
     removal_total: Removal
     removal: tuple[Removal, ...] = field(default_factory=tuple)
+    # Names behind each number of species, for counts on a level that all years share.
+    counted: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def as_plain(self) -> dict[str, Any]:
         return asdict(self)
@@ -272,4 +276,10 @@ def visit_indicators(visit: VisitRecord) -> VisitIndicators:
         removal=tuple(
             _removal(taxon.scientific_name, by_pass, visit, estimated) for taxon, by_pass in by_taxon.items()
         ),
+        counted={
+            key: tuple(
+                t.scientific_name for t in by_taxon if t.is_species and (not trait or getattr(t, trait))
+            )
+            for key, trait in COUNTED_TRAITS.items()
+        },
     )

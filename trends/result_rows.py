@@ -19,6 +19,7 @@ SELECT result.visit_id, result."values", result.index_method, result.index_versi
        part.indicators #> '{removal_total,catches}',
        part.indicators #> '{removal_total,usable}',
        jsonb_path_query_array(part.indicators, '$.removal[*].taxon'),
+       part.indicators -> 'counted',
        (SELECT jsonb_agg(metric) FROM jsonb_object_keys(part.index -> 'metrics') AS metric)
 FROM trends_visitresult AS result
 JOIN surveys_visit AS visit ON visit.id = result.visit_id
@@ -65,6 +66,7 @@ def _row(
     catches: str | None,
     usable: str | None,
     taxa: str | None,
+    counted: str | None,
     metrics: str | None,
 ) -> ResultRow:
     removal_total = {"catches": _read(catches), "usable": _read(usable)}
@@ -78,6 +80,7 @@ def _row(
             "indicators": {
                 "removal_total": removal_total,
                 "removal": [{"taxon": taxon} for taxon in _read(taxa) or ()],
+                "counted": _read(counted) or {},
             },
             "index": {"metrics": dict.fromkeys(_read(metrics) or ())},
         },

@@ -17,6 +17,7 @@ from surveys.models import Catch, RemovalPass, SamplingMethod, Station, Taxon, V
 from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.season import closed_years
 from surveys.withholding import nameless, withheld_names
+from trends.common_level import COUNTED, groups_of, on_common_level
 from trends.language import marked, said
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
@@ -59,6 +60,9 @@ class VisitValue:
     pass_catches: tuple[int, ...] = ()
     removal_usable: bool | None = None
     taxa: tuple[str, ...] = ()
+    # Names behind each number of species; what is remarked where a value is not the visit's own.
+    counted: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    remarks: dict[str, str] = field(default_factory=dict)
     turbidity_ntu: float | None = None
     discharge_m3_s: float | None = None
     bottom_visible: str = ""
@@ -169,6 +173,10 @@ def read_record(watershed: Watershed) -> Record:
                 taxa=tuple(
                     one["taxon"] for one in (result.detail.get("indicators") or {}).get("removal", ())
                 ),
+                counted={
+                    key: tuple(names)
+                    for key, names in ((result.detail.get("indicators") or {}).get("counted") or {}).items()
+                },
                 turbidity_ntu=visit.turbidity_ntu,
                 discharge_m3_s=visit.discharge_m3_s,
                 bottom_visible=visit.bottom_visible,
@@ -274,6 +282,8 @@ def _station_series(record: Record, station: Station, measure: str, years: tuple
     visits = record.visits.get(station.pk, ())
     if BY_KEY[measure].per_area:
         visits = _without_doubtful_area(visits, measure)
+    if measure in COUNTED:
+        visits = on_common_level(visits, measure, groups_of(visits, record.held_to_genus, record.splits))
     for visit in visits:
         by_year[visit.date.year].append(visit)
     return StationSeries(
@@ -324,7 +334,15 @@ def _year_value(year: int, visits: list[VisitValue], measure: str, why_empty: st
         year=year,
         value=median(v.values[measure] for v in used),  # type: ignore[type-var]
         visits=tuple(v.visit_id for v in used),
-        reason=_not_used(len(visits) - len(used)),
+        reason="; ".join(
+            filter(
+                None,
+                [
+                    *dict.fromkeys(v.remarks.get(measure, "") for v in used),
+                    _not_used(len(visits) - len(used)),
+                ],
+            )
+        ),
         method=method,
     )
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
+from trends.common_level import COUNTED, groups_of
 from trends.outcomes import Caution
 from trends.said import marked, said
 from trends.stats.kendall import direction_of
@@ -46,29 +47,26 @@ def names_changed(s: Situation) -> Iterator[Caution]:
     """
     if s.measure.key not in NAMED:
         return
-    as_genus: dict[str, set[int]] = {}
-    as_species: dict[str, set[int]] = {}
-    for v in s.visits:
-        for name in v.taxa:
-            genus = name.split()[0]
-            into = as_genus if name in s.record.held_to_genus else as_species
-            into.setdefault(genus, set()).add(v.date.year)
-    mixed = {g for g in as_genus if as_species.get(g, set()) - as_genus[g]}
+    groups = [
+        group
+        for station in s.stations
+        for group in groups_of(s.visits_of(station), s.record.held_to_genus, s.record.splits)
+    ]
+    mixed = [g for g in groups if not g.told_apart]
+    genera = sorted({g.name for g in mixed})
+    less_exactly = {year for g in groups for year in g.years}
     staff: list[str] = []
-    less_exactly = {y for g in mixed for y in as_genus[g]}
+    public: list[str] = []
     if mixed:
         staff.append(
             said(
-                "Held only to genus in {years}, to species in other years: {genera}. Numbers of species are comparable "
-                "only on the genus level.",
-                years=years_words(less_exactly),
-                genera=", ".join(sorted(mixed)),
+                "Held only to genus in {years}, to species in other years: {genera}.",
+                years=years_words({year for g in mixed for year in g.years}),
+                genera=", ".join(genera),
             )
         )
-    told_apart = [
-        (one, other, years) for one, other in s.record.splits if (years := _before_split(s, one, other))
-    ]
-    for one, other, years in told_apart:
+    told_apart = {(g.name, g.told_apart): g.years for g in groups if g.told_apart}
+    for (one, other), years in told_apart.items():
         staff.append(
             said(
                 "{other} is told from {one} only after {year}; before, both stand as {one}.",
@@ -77,17 +75,27 @@ def names_changed(s: Situation) -> Iterator[Caution]:
                 year=years[-1],
             )
         )
-        less_exactly |= set(years)
-    public = (
-        [
+    if groups and s.measure.key in COUNTED:
+        staff.append(
+            marked(
+                "Here they are counted alike in every year, so that the years can be compared; the page of a visit "
+                "keeps its own number."
+            )
+        )
+        public.append(
+            said(
+                "Some fish were named less exactly in {years}; here they are counted alike in every year.",
+                years=years_words(less_exactly),
+            )
+        )
+    elif groups:
+        staff.append(marked("The number of species in the index is comparable only on the level they share."))
+        public.append(
             said(
                 "Some fish were named less exactly in {years}, which changes the number of species.",
                 years=years_words(less_exactly),
             )
-        ]
-        if staff
-        else []
-    )
+        )
     doubtful = {v.date.year for v in s.visits if v.named_with_doubt}
     if doubtful:
         staff.append(
@@ -103,17 +111,11 @@ def names_changed(s: Situation) -> Iterator[Caution]:
             "warn",
             " ".join(staff),
             " ".join(public),
-            genera=sorted(mixed),
-            told_apart=[[one, other] for one, other, _ in told_apart],
+            genera=genera,
+            told_apart=[list(pair) for pair in told_apart],
             years=sorted(less_exactly | doubtful),
             in_doubt=sorted(doubtful),
         )
-
-
-def _before_split(s: Situation, one: str, other: str) -> list[int]:
-    """Years in which the taxon stands for both: before the first visit that has the one split from it."""
-    first = min((v.date for v in s.visits if other in v.taxa), default=None)
-    return sorted({v.date.year for v in s.visits if first and one in v.taxa and v.date < first})
 
 
 def fish_moved(s: Situation) -> Iterator[Caution]:

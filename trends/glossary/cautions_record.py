@@ -189,7 +189,11 @@ RECORD: tuple[CautionEntry, ...] = (
             "apart only in later years; or fish named with doubt. After two taxa were merged every year is read alike, "
             "which raises nothing. Raised for the index and for numbers of species."
         ),
-        marked("The number of species moves with how exactly fish were named."),
+        marked(
+            "The number of species moves with how exactly fish were named. In a trend of numbers of species such a "
+            "genus, or such a pair, counts as one kind in every year of the station, and in no year where only some "
+            "of its species are native or live on the bottom; the page of a visit keeps its own number."
+        ),
     ),
     CautionEntry(
         "C20",
