@@ -196,7 +196,7 @@ def hand_in(
         VisitQuestion.objects.bulk_create(
             VisitQuestion(
                 visit_id=visit_id,
-                code=question.code,
+                code=question.rule,
                 place=question.place,
                 message=question.message,
                 answer=remark,

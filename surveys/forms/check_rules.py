@@ -21,7 +21,7 @@ class RuleForm(forms.Form):
         self.shown = shown
         for one in shown.limits:
             limit = one.limit
-            unit = f", {limit.unit}" if limit.unit else ""
+            unit = f" ({limit.unit})" if limit.unit else ""
             self.fields[_field_name(limit.name)] = forms.FloatField(
                 label=f"{limit.title[:1].upper()}{limit.title[1:]}{unit}",
                 initial=int(one.value) if one.value == int(one.value) else one.value,
@@ -46,7 +46,7 @@ class RuleForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if not self.errors:
+        if all(_field_name(one.limit.name) in cleaned for one in self.shown.limits):
             for name, fault in self.shown.rule.faults(self.limits).items():
                 self.add_error(_field_name(name), fault)
         return cleaned

@@ -6,10 +6,11 @@ from django.db import models
 from django.db.models import Q
 
 from surveys.models.history import keeps_history
-from surveys.rules import ALL, ASK, RULES
+from surveys.rules import ALL, ASK, HARD, RULES
 
-# The database refuses these as well, so that no path around the pages sets them.
-_CANNOT_BE_SET = sorted(rule.key for rule in ALL if rule.level != ASK)
+# The database refuses these as well, so that no path around the pages sets them. A new rule of these kinds
+# comes with a migration.
+_REFUSE = sorted(rule.key for rule in ALL if rule.level == HARD)
 _STAY_ON = sorted(rule.key for rule in ALL if rule.level == ASK and rule.stays_on)
 
 
@@ -34,7 +35,7 @@ class CheckRuleSetting(models.Model):
         constraints = [
             models.CheckConstraint(condition=~Q(reason=""), name="check_rule_setting_has_a_reason"),
             models.CheckConstraint(
-                condition=~Q(code__in=_CANNOT_BE_SET),
+                condition=~Q(code__in=_REFUSE),
                 name="check_rule_setting_of_an_asking_rule",
                 violation_error_message="Only a rule that asks can be set.",
             ),

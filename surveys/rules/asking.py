@@ -57,8 +57,8 @@ _CATCH: Final = (
         "right.",
         _limit("lightest", "asks below, for any fish", 0.01, 0, 1_000, "g"),
         _limit("heaviest", "asks above, for any fish", 20_000, 1, 1_000_000, "g"),
-        _limit("times", "asks beyond the earlier mean weights by a factor of", 3, 1, 1_000, "times"),
-        _limit("batches", "batches weighed before it compares", 10, 1, 10_000, "batches", whole=True),
+        _limit("times", "asks beyond the earlier mean weights by a factor of", 3, 1, 1_000),
+        _limit("batches", "batches weighed before it compares", 10, 1, 10_000, whole=True),
     ),
     _ask(
         "net_differs",
@@ -178,7 +178,7 @@ _EARLIER: Final = (
         "Fish differ through the season, so visits are compared best near the same day. Check day and month; "
         "keep it if the visit was early or late. Stations without a usual day are not asked about.",
         _limit("days", "asks beyond a distance of", 30, 0, 183, "days", whole=True),
-        _limit("visits", "earlier visits before a day is usual", 3, 2, 100, "visits", whole=True),
+        _limit("visits", "earlier visits before a day is usual", 3, 2, 100, whole=True),
         _limit("spread", "no usual day where the middle half of visits spreads beyond", 60, 0, 366, "days"),
     ),
     _ask(
@@ -208,7 +208,7 @@ _EARLIER: Final = (
         "Far more fish than ever before",
         "The count of a taxon is far above the largest in a pass at this station so far. Check it against the "
         "field sheet; keep it if it is right.",
-        _limit("times", "asks above the largest count so far by a factor of", 10, 1, 10_000, "times"),
+        _limit("times", "asks above the largest count so far by a factor of", 10, 1, 10_000),
     ),
     _ask(
         "readings_repeated",
@@ -248,7 +248,7 @@ _EARLIER: Final = (
         "Far fewer taxa than usual",
         "Perhaps only a part of the sheet was typed. Keep it if so few were caught.",
         _limit("percent", "asks at or below", 50, 1, 100, "% of the usual number"),
-        _limit("visits", "earlier visits before a number is usual", 3, 1, 100, "visits", whole=True),
+        _limit("visits", "earlier visits before a number is usual", 3, 1, 100, whole=True),
         _limit("usual", "only where usual are at least", 4, 1, 100, "taxa"),
     ),
 )

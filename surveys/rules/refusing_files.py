@@ -53,6 +53,11 @@ _READING: Final = (
         "It is damaged or of another kind. Save it anew as .xlsx.",
     ),
     ("locked_workbook", "The workbook has a password", "Save it without a password, as .xlsx."),
+    (
+        "formula_without_value",
+        "A formula without a result",
+        "Formulas are not worked out here. Open and save the workbook, or paste the values over them.",
+    ),
     ("macros", "The workbook carries macros", "Programs in files are not taken. Save it as a plain .xlsx."),
     (
         "too_many_sheets",

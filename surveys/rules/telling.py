@@ -8,6 +8,18 @@ from surveys.rules.rule import CATCH, EARLIER, FILES, HANDING_IN, LISTS, NOTE, V
 _SAID: Final = (
     ("heading_spelling", FILES, "A heading spelled another way", "It is read as the column named beside it."),
     (
+        "formulas",
+        FILES,
+        "Formulas in a workbook",
+        "The results stored with them are read; nothing is worked out. Look whether they are up to date.",
+    ),
+    (
+        "other_sheets",
+        FILES,
+        "More sheets than the first",
+        "Only the first is read. Where the others hold visits too, send the workbook as an older file.",
+    ),
+    (
         "separator",
         FILES,
         "Another separator than the comma",
