@@ -15,6 +15,7 @@ from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
 from trends.further_years import POWER
 from trends.language import told, worded
+from trends.listed import caution_codes
 from trends.measures import BY_KEY
 from trends.method_standing import standing_sentence, versions_behind
 from trends.number_words import (
@@ -133,6 +134,7 @@ def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
                 "word": wording.outcome_verdict(o, staff=True),
                 "slope": slope_words(o),
                 "years": o.current.n if o.current else 0,
+                "codes": list(caution_codes(o)),
             }
         )
     return rows
@@ -159,6 +161,7 @@ def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str
             "word": wording.outcome_verdict(o, staff=True),
             "slope": slope_words(o),
             "years": o.current.n if o.current else 0,
+            "codes": list(caution_codes(o)),
         }
         for s, o in zip(with_visits, made, strict=True)
     ]
@@ -200,6 +203,7 @@ def _row(name: str, outcome: Outcome) -> dict[str, Any]:
         "word": wording.outcome_verdict(outcome, staff=True),
         "slope": slope_words(outcome),
         "years": outcome.current.n if outcome.current else 0,
+        "codes": list(caution_codes(outcome)),
     }
 
 

@@ -55,3 +55,10 @@ def years_of(line: Iterable[Sequence[Any]]) -> tuple[YearValue, ...]:
     return tuple(
         [YearValue(year=year, value=value, reason=why, method=method) for year, value, why, method in line]
     )
+
+
+def caution_codes(outcome: Outcome | None) -> tuple[str, ...]:
+    """Codes of the cautions that go with a number in a list of places, gravest first."""
+    if isinstance(outcome, ListedOutcome):
+        return outcome.raised
+    return tuple(c.code for c in outcome.cautions if c.code not in DEPENDS) if outcome else ()

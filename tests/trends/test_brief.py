@@ -51,6 +51,7 @@ def test_the_page_follows_the_order_of_a_decision(creek: Watershed, client: Any)
     page = page[page.index('<article class="brief">') :]
     order = [
         "data version",
+        "<h1>",
         "The question: Trail",
         "Comparable years",
         "What this does not show",
@@ -58,7 +59,7 @@ def test_the_page_follows_the_order_of_a_decision(creek: Watershed, client: Any)
         "Also happened",
         "If we keep measuring",
         "<h2>Fish</h2>",
-        "CC BY 4.0",
+        "Data may be used by anyone",
     ]
     places = [page.index(words) for words in order]
     assert places == sorted(places)
@@ -290,3 +291,14 @@ def test_a_creek_with_much_to_say_still_fits_two_sides(creek: Watershed) -> None
     content, _ = brief.for_creek(creek, ASKED)
     assert content
     assert printing.page_count(printing.brief_pdf(content)) <= 2
+
+
+def test_each_number_carries_the_codes_of_its_cautions(creek: Watershed, client: Any) -> None:
+    """Whoever copies a row out of the table takes what speaks against it along."""
+    content, _ = brief.for_creek(creek, ASKED | {"from": ["2018"]})
+    assert content
+    assert "C01" in content["measures"][0]["codes"]
+    assert all("C01" in row["codes"] for row in content["stations"])
+    page = client.get(f"/brief/{creek.slug}/?measure=total_catch&from=2018").content.decode()
+    row = page[page.index('<th scope="row">Total catch') :]
+    assert "C01" in row[: row.index("</tr>")]

@@ -1,17 +1,24 @@
 """The creek's page: what stands in the address comes back, pictures say in form what colour says."""
 
 import datetime
+from dataclasses import replace
 from typing import Any
+from urllib.parse import parse_qs
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from surveys.models import Catch, Station, Taxon, Visit, Watershed
-from tests.factories import make_station, make_visit
+from tests.factories import make_method, make_station, make_visit
+from trends.agreement import metric_rows, metrics_words
 from trends.chart_map import station_map
+from trends.choice import chosen_outcome, read_choice
+from trends.measures import MEASURES
 from trends.models import LandUseNote, TrendResult
 from trends.recompute import mark_all, recompute_marked
+from trends.series import read_record
+from trends.wording import outcome_verdict
 
 pytestmark = pytest.mark.django_db
 
@@ -174,3 +181,36 @@ def test_what_is_kept_in_memory_is_forgotten_with_a_new_visit(creek: Watershed, 
     mark_all()
     recompute_marked()
     assert "Bluegill, at 15 of 15 visits: a probable change" in client.get(address).content.decode()
+
+
+@pytest.mark.parametrize(
+    "query", ["from=2012", "to=2012", "station=WIL-02", "from=2013&to=2019&station=WIL-01"]
+)
+def test_a_part_without_its_cautions_has_the_same_numbers_and_words(creek: Watershed, query: str) -> None:
+    """The other measures of a chosen part are assessed without cautions; nothing else may hang on those."""
+    Visit.objects.filter(station__code="WIL-01", visit_date__year__gte=2018).update(
+        method=make_method("other")
+    )
+    record = read_record(creek)
+    choice = read_choice(parse_qs(query), [s.code for s in record.stations], range(2010, 2022))
+    full, bare = (
+        [chosen_outcome(creek, choice, m.key, record, with_cautions=told) for m in MEASURES]
+        for told in (True, False)
+    )
+    assert any(o and o.cautions for o in full)
+    assert [o and replace(o, cautions=()) for o in full] == bare
+    with_them, without = (metric_rows([o for o in found if o and o.latest_year]) for found in (full, bare))
+    words = [[outcome_verdict(r.outcome, staff=True) for r in rows] for rows in (with_them, without)]
+    assert words[0] == words[1]
+    assert metrics_words(with_them, staff=True) == metrics_words(without, staff=True)
+
+
+def test_measures_that_no_verdict_may_be_given_for_read_so_in_a_part_too(
+    creek: Watershed, client: Any
+) -> None:
+    """Four years are too few for every measure, whether its cautions were made or not."""
+    page = client.get(f"/watersheds/{creek.slug}/?measure=total_catch&from=2018").content.decode()
+    table = page[page.index("Which numbers move") :]
+    table = table[: table.index("</table>")]
+    assert "not enough comparable years" in table
+    assert "getting" not in table and "rising" not in table and "falling" not in table

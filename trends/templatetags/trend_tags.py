@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from trends import sparklines, wording
 from trends.cautions import for_reader
 from trends.language import told, worded
-from trends.listed import DEPENDS, ListedOutcome
+from trends.listed import caution_codes
 from trends.measures import BY_KEY
 from trends.outcomes import Caution, Outcome, Period
 
@@ -118,12 +118,8 @@ def cautions_of(outcome: Outcome | None, staff: Any = False) -> tuple[Caution, .
     return for_reader(outcome.cautions, staff=bool(staff), today=datetime.date.today())
 
 
-@register.filter
-def caution_codes(outcome: Outcome | None) -> tuple[str, ...]:
-    """Codes of the cautions that go with a number in a list of places, gravest first."""
-    if isinstance(outcome, ListedOutcome):
-        return outcome.raised
-    return tuple(c.code for c in outcome.cautions if c.code not in DEPENDS) if outcome else ()
+# Codes of the cautions beside a number in a list: ``{{ outcome|caution_codes }}``.
+register.filter(caution_codes)
 
 
 @register.filter
