@@ -9,6 +9,7 @@ import pytest
 from django.contrib.auth.models import Group
 from django.db import connection
 from django.test import Client
+from django.utils import translation
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 BROWSER_FLAGS = [
@@ -49,6 +50,14 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+
+
+@pytest.fixture(autouse=True)
+def back_to_english() -> Iterator[None]:
+    """A request for a Spanish page leaves its language in the thread; the next request sets its own, the
+    next test does not."""
+    yield
+    translation.deactivate()
 
 
 @pytest.fixture(scope="session")

@@ -120,8 +120,8 @@ ROLES = {
 # Files, data and addresses for programs or for the push of a button: nothing that a person looks at.
 NOT_PAGES = {
     "creeks_data", "watershed_data", "station_data", "visit_data", "species_data", "handout_pack", "method_file",
-    "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync", "entry_check",
-    "near_names", "upload_names",
+    "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync",
+    "entry_check", "near_names", "upload_names", "open_data_file", "token_revoke",
     "season_schema", "season_example", "season_export", "permit_report_file", "season_plan_like", "upload_remarks",
     "upload_file", "entry_voucher", "voucher_photo", "voucher_confirm", "voucher_correct",
     "mapping_original", "resubmit", "brief_pdf", "brief_issue", "brief_issued_pdf", "method_publish", "method_discard",

@@ -120,7 +120,7 @@ def test_what_is_not_accepted_has_no_data_for_anybody(
         assert client.get(f"/visits/{waiting.pk}.json").status_code == 404
         assert '"Bluegill"' not in client.get("/stations/WIL-02.json").content.decode()
     page = signed_in("biologist").get(f"/visits/{waiting.pk}/").content.decode()
-    assert 'rel="alternate"' not in page
+    assert 'rel="alternate" type' not in page
 
 
 @pytest.mark.parametrize(
