@@ -8,10 +8,10 @@ from django.db.models import Q
 
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE, Caution
 from surveys.entry.expected import expected_taxa
-from surveys.models import Catch, Permit, PlannedVisit, SamplingMethod, Station, Taxon, Visit
+from surveys.models import Catch, Permit, PlannedVisit, SafetyCheck, SamplingMethod, Station, Taxon, Visit
 
 # More rows would not fit one side together with the blank ones.
-MOST_EXPECTED, ROWS = 18, 22
+MOST_EXPECTED, ROWS = 18, 21
 MOST_PASSES = 4
 
 EQUIPMENT = (
@@ -28,18 +28,26 @@ EQUIPMENT = (
     "voucher jars, camera, keys to taxa",
     "permit and notices, this sheet",
 )
-CHECKS = (
-    "crew trained; CPR and first aid in date; leader named",
-    "way to hospital and call for help written down",
-    "unit, plugs, switches and tone tested today",
-    "gloves and waders whole and dry inside",
+# Looked at as well, though the record of a visit has no box for it.
+ALSO = (
     "nobody with heart trouble, a pacemaker or pregnant at the gear",
     "signals agreed; anyone can call a stop",
-    "people and animals off the bank, culverts looked at",
-    "water and weather fit, judged by the leader",
-    "conductivity read before any setting is chosen",
     "gear clean and dry since the last water",
 )
+# What is read from the unit and the clock, pass by pass. The boxes are empty: no setting is proposed.
+GEAR = (
+    ("start", ""),
+    ("end", ""),
+    ("on-time", "s"),
+    ("unit, serial no.", ""),
+    ("DC / pulsed / AC", ""),
+    ("anodes", ""),
+    ("netters", ""),
+    ("volts", "V"),
+    ("pulses", "Hz"),
+    ("pulse width", "ms"),
+)
+VOUCHERS = 3
 READINGS = (
     ("Water temp.", "°C"),
     ("Air temp.", "°C"),
@@ -50,7 +58,8 @@ READINGS = (
     ("Turbidity", "NTU"),
     ("Discharge", "m³/s"),
     ("Bottom seen", ""),
-    ("Rain, last 48 h", ""),
+    ("Weather, rain of 48 h", ""),
+    ("Meters", ""),
 )
 
 
@@ -80,7 +89,10 @@ class FieldSheet:
     for_people: tuple[Caution, ...] = FOR_PEOPLE
     for_fish: tuple[Caution, ...] = FOR_FISH
     equipment: tuple[str, ...] = EQUIPMENT
-    checks: tuple[str, ...] = CHECKS
+    checks: tuple[str, ...] = tuple(str(one.label) for one in SafetyCheck)
+    also: tuple[str, ...] = ALSO
+    gear: tuple[tuple[str, str], ...] = GEAR
+    vouchers: range = range(VOUCHERS)
     readings: tuple[tuple[str, str], ...] = READINGS
 
 
@@ -115,7 +127,7 @@ def field_sheet(station: Station, *, today: datetime.date) -> FieldSheet:
         method=method,
         rows=rows,
         left_out=len(expected) - len(rows),
-        blank_rows=range(max(4, ROWS - len(rows))),
+        blank_rows=range(max(3, ROWS - len(rows))),
         passes=range(1, min(planned, MOST_PASSES) + 1),
         last_visit=last,
         last_total=sum(count for of_pass in caught.values() for count in of_pass.values()),

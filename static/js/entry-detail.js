@@ -112,7 +112,7 @@ function net(place, before) {
   const output = form.querySelector(`[data-net="${place}"]`);
   const value = gross === null || tare === null ? null : gross - tare;
   if (output) {
-    output.textContent = value === null ? "" : value < 0 ? "Less than the container alone." : `Fish alone: ${rounded(value, 6)} g`;
+    output.textContent = value === null ? "" : value < 0 ? "less than the container alone" : `the fish alone ${rounded(value, 6)} g`;
   }
   const text = value === null || value < 0 ? null : rounded(value, 6);
   if (before !== undefined) follow(document.getElementById(`biomass_g-${place}`), text, before);

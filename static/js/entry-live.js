@@ -9,7 +9,9 @@ const NOT_CHECKED = new Set(["looked", "remark", "add_taxon", "take"]);
 
 let timer;
 let asked;
-let known = new Set([...look.querySelectorAll(".finding-line")].map((one) => one.querySelector(".what").textContent));
+let known = null;
+// What was shown when the page was opened is no news.
+const atFirst = [...look.querySelectorAll(".what")].map((one) => one.textContent);
 
 /** The same words again leave the page alone, and so what is read aloud. */
 function put(place, html) {
@@ -53,12 +55,10 @@ function spots(found) {
 }
 
 function say(said) {
-  const fresh = said.filter((one) => ![...known].some((old) => one.endsWith(old)));
-  const gone = known.size && !said.length;
-  known = new Set(said);
-  if (fresh.length) news.textContent = `To look at: ${fresh.join(" ")}`;
-  else if (gone) news.textContent = "Nothing odd is left.";
-  else news.textContent = "";
+  const fresh = said.filter((one) => !(known ?? atFirst).some((old) => one.endsWith(old)));
+  const gone = (known ?? atFirst).length && !said.length;
+  known = said;
+  news.textContent = fresh.length ? `To look at: ${fresh.join(" ")}` : gone ? "Nothing odd is left beside a field." : "";
 }
 
 async function check() {
@@ -75,7 +75,13 @@ async function check() {
   mark(new Set(found.wrong));
   spots(found.spots);
   const focused = look.contains(document.activeElement) ? document.activeElement.id : "";
+  // Answers typed while the server was asked are newer than what it sends back.
+  const answers = [...look.querySelectorAll("input[type=text]")].map((one) => [one.id, one.value]);
   put(look, found.look.trim());
+  for (const [id, value] of answers) {
+    const field = document.getElementById(id);
+    if (field) field.value = value;
+  }
   if (focused) document.getElementById(focused)?.focus();
   const permit = form.querySelector("[data-spot=permit]");
   if (permit.textContent.trim() !== found.permit) permit.textContent = found.permit;
@@ -84,7 +90,7 @@ async function check() {
 }
 
 function later(event) {
-  if (NOT_CHECKED.has(event.target.name)) return;
+  if (NOT_CHECKED.has(event.target.name) || event.target.name.startsWith("answer-")) return;
   clearTimeout(timer);
   timer = setTimeout(check, PAUSE_MS);
 }

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from surveys.entry.checking import COLUMNS, WORDS, Remark
 from surveys.entry.expected import Expected
@@ -45,18 +45,18 @@ VISIT_GROUPS: Final = (
 # What a line may say beyond its four cells; the last group are marks.
 DETAIL_GROUPS: Final = (
     ("Weighed in a container", ("gross_g", "tare_g", "weighed")),
-    ("Held", CONTAINERS),
+    ("Held in", CONTAINERS),
     ("What became of them", FATES),
     ("Doubts", ("estimated", "unsure")),
 )
 DETAIL_LABELS: Final = {
     "gross_g": "with it, g",
     "tare_g": "empty, g",
-    "weighed": "fish weighed, if not all",
-    "in_main": "main container",
+    "weighed": "fish, if not all",
+    "in_main": "main",
     "in_eel_well": "eel well",
     "in_other": "elsewhere",
-    "estimated": "number estimated, not counted",
+    "estimated": "number estimated",
     "unsure": "named with doubt",
 }
 DETAIL_FIELDS: Final = tuple(column.name for column in FIELD_COLUMNS if column.scope == ROW)
@@ -70,7 +70,7 @@ PASS_LINES: Final = (
     ("Pulses per second (Hz), start and end", ("pulse_hz_first", "pulse_hz_last")),
     ("Pulse width (ms), start and end", ("pulse_width_ms_first", "pulse_width_ms_last")),
 )
-_CHOICES: Final = {
+_CHOICES: Final[dict[str, Any]] = {
     "stop_nets": StopNets,
     "conductivity_basis": ConductivityBasis,
     "bottom_visible": BottomVisible,
@@ -162,7 +162,8 @@ class _Inputs:
     def one(self, name: str, label: str = "") -> GridField:
         word, *_ = parts_of(name)
         column = COLUMNS.get(word)
-        kind, mode, unit, options = "text", "", "", ()
+        kind, mode, unit = "text", "", ""
+        options: tuple[tuple[Any, str], ...] = ()
         if word == "no_fish":
             kind = "check"
         elif word in _CHOICES:
@@ -178,7 +179,7 @@ class _Inputs:
         return GridField(
             name=name,
             text=self.sheet.text(name),
-            label=label or WORDS[word][:1].upper() + WORDS[word][1:],
+            label=label or (WORDS[word] if word == "ph" else WORDS[word][:1].upper() + WORDS[word][1:]),
             kind=kind,
             mode=mode,
             unit=unit,

@@ -93,6 +93,7 @@ def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
     keep_unasked(sheet, stored_sheet(visit))
     checked = check_sheet(visit, sheet)
     words = permit_words(visit.station, _day(visit, sheet))
+    spots = by_spot(checked.remarks)
     look = {"checked": checked, "may_save": True, "looked": request.POST.get("looked", "")}
     return JsonResponse(
         {
@@ -101,10 +102,10 @@ def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
                     "surveys/entry_remarks.html",
                     {"remarks": remarks, "named": spot == "passes" or spot.startswith("row-")},
                 )
-                for spot, remarks in by_spot(checked.remarks).items()
+                for spot, remarks in spots.items()
             },
             "wrong": [remark.field for remark in checked.errors if remark.field],
-            "said": [f"{r.place}: {r.message}" if r.place else r.message for r in checked.remarks],
+            "said": [f"{r.place}: {r.message}" for found in spots.values() for r in found],
             "look": render_to_string("surveys/entry_look.html", look),
             "permit": f"{words} Look at the permits before this is handed in." if words else "",
         }

@@ -76,6 +76,83 @@ def test_a_sheet_is_typed_by_keyboard_alone_and_handed_in(biologist, live_server
     assert (one.young_of_year, one.anomalies, one.biomass_g) == (3, 0, 148.5)
 
 
+def test_a_visit_with_its_fates_is_typed_by_keyboard_alone(biologist, live_server, creek):
+    """Two passes, the weights and fates of a line opened, remarked while typed, put right, handed in."""
+    page, chub, dace = biologist, make_taxon("Creek Chub").pk, make_taxon("Blacknose Dace").pk
+    press, keys = page.keyboard.press, page.keyboard.type
+    focused = lambda: page.evaluate("document.activeElement.id")  # noqa: E731
+    page.goto(f"{live_server.url}/entry/")
+    page.focus("#id_station")
+    keys("WIL-01")
+    press("Enter")
+    page.wait_for_url("**/entry/*/")
+    page.focus("#checks_made-1")
+    press("Space")
+    page.focus(f"#count-1-{chub}")
+    keys("12")
+    press("Tab")
+    press("Shift+Tab")
+    assert focused() == f"count-1-{chub}"  # no stop between the cells but the cells
+
+    press("+")
+    assert focused() == f"gross_g-1-{chub}"
+    for text in ("398.5", "250", "", "12", "0", "0"):  # weighed whole, all in the main container
+        keys(text) if text else None
+        press("Tab")
+    assert focused() == f"released-1-{chub}"
+    assert page.input_value(f"#biomass_g-1-{chub}") == "148.5"
+    for text in ("10", "1", "0"):
+        keys(text)
+        press("Tab")
+    page.wait_for_selector(f"[data-spot=row-{chub}] .error:has-text('12')")
+    assert focused() == f"estimated-1-{chub}"  # the remark did not take the keyboard away
+    assert page.get_attribute(f"#released-1-{chub}", "aria-invalid") == "true"
+    assert "released" in page.inner_text("[data-news]")
+    for _ in range(3):
+        press("Shift+Tab")
+    keys("11")
+    page.wait_for_selector(f"[data-spot=row-{chub}] .error", state="detached")
+    press("Escape")
+    assert focused() == f"count-1-{chub}"
+    assert page.is_hidden(f"#detail-{chub}")
+
+    press("Enter")
+    assert focused() == f"count-1-{dace}"
+    keys("5")
+    page.focus(f"#count-2-{chub}")
+    keys("4")
+    page.focus("[data-open=passes]")
+    press("Enter")
+    assert focused() == "started_at-1"
+    keys("9:40")
+    press("Tab")
+    keys("10:05")
+    page.focus("#gear_unit-1")
+    keys("backpack 2")
+    page.focus("#widths_m")
+    keys("2.1; 2.4; 2.0")
+    assert page.input_value("#mean_width_m") == "2.167"
+    keys("; 2.3")
+    assert page.input_value("#mean_width_m") == "2.2"
+    page.focus("#crew_lead")
+    keys("K. L.")
+    page.focus("#stop_nets")
+    keys("both")
+    # The questions that are answered go while one types; those that stay are looked at, and once is enough.
+    page.wait_for_selector("[data-look]:not(:has-text('crew lead')):not(:has-text('stop nets'))")
+    page.focus("#looked")
+    press("Space")
+    page.focus("button[value=submit]")
+    press("Enter")
+    page.wait_for_url("**/entry/")
+    visit = Visit.objects.get(status=VisitStatus.SUBMITTED)
+    one = Catch.objects.get(removal_pass__visit=visit, removal_pass__pass_number=1, taxon=chub)
+    assert (one.released, one.died, one.kept, one.in_main, one.biomass_g) == (11, 1, 0, 12, 148.5)
+    assert (visit.widths_m, visit.mean_width_m, visit.checks_made) == ([2.1, 2.4, 2.0, 2.3], 2.2, ["trained"])
+    first = visit.passes.get(pass_number=1)
+    assert (f"{first.started_at:%H:%M}", first.gear_unit) == ("09:40", "backpack 2")
+
+
 def begin_tally(page, url: str) -> None:
     """Open the tally with a network once, so that the device keeps it, and begin a visit."""
     page.goto(f"{url}/entry/tally/")

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.test import Client
 
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
-from surveys.models import PlannedVisit
+from surveys.models import PlannedVisit, SafetyCheck
 from tests.factories import make_method, make_station, make_visit
 
 SignIn = Callable[[str], Client]
@@ -51,6 +51,23 @@ def test_the_cautions_and_the_standing_line_are_on_the_sheet(signed_in: SignIn, 
     assert STANDING_LINE in shown
     for one in (*FOR_PEOPLE, *FOR_FISH):
         assert one.words in shown and one.source in shown
+
+
+def test_there_is_a_box_for_what_the_record_of_a_visit_holds(signed_in: SignIn, creek: Any) -> None:
+    """Checks before the current, clock and gear of each pass, weights, fates, vouchers; no setting is filled in."""
+    shown = signed_in("biologist").get("/stations/WIL-01/field-sheet/").content.decode()
+    for one in SafetyCheck:
+        assert one.label in shown
+    for words in (
+        "DC / pulsed / AC",
+        "volts, V: first / last",
+        "g / tare",
+        "r / d / k",
+        "eel well",
+        "Voucher no.",
+    ):
+        assert words in shown
+    assert shown.count('<tr><th scope="row">3</th>' + "<td></td>" * 10) == 1
 
 
 def test_the_plan_of_the_coming_visit_is_on_the_sheet(signed_in: SignIn, creek: Any) -> None:
