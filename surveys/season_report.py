@@ -9,6 +9,7 @@ from django.db.models import Count, Q, Sum
 from django.utils import timezone
 
 from surveys.models import NotSampled, PlannedVisit, Station, Upload, Visit, VisitQuestion, VisitStatus
+from surveys.signals import season_reported
 
 DONE, WAITING, RETURNED, DRAFT = "done", "waiting", "returned", "begun"
 NOT_SAMPLED, DUE, MISSING = "not sampled", "due", "missing"
@@ -132,8 +133,13 @@ def _state(
     return MISSING if max(days, default=datetime.date(year, 12, 31)) < today else DUE
 
 
-def report_of(year: int) -> dict[str, Any]:
-    """The report that is signed: plain data, kept as it stood."""
+def report_of(year: int, *, moved: bool = True) -> dict[str, Any]:
+    """The report that is signed: plain data, kept as it stood. How the results moved takes the longest part and may
+    be left out while looking.
+
+    ``moved`` has a row for each creek: its name, its trend in words without and with this season, and
+    ``scores``: station, score and rating of this season, and those of the season before.
+    """
     season = season_of(year)
     fish = dict(
         Visit.objects.accepted()
@@ -173,4 +179,7 @@ def report_of(year: int) -> dict[str, Any]:
                 "station__code", "visit_date"
             )
         ],
+        "moved": [row for _, rows in season_reported.send(sender=Visit, year=year) for row in rows or ()]
+        if moved
+        else [],
     }

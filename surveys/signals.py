@@ -12,3 +12,7 @@ visits_changed = Signal()
 # Sent before changed taxa are stored, with ``taxa`` as they would be: whoever computes answers with
 # sentences on the scores that would change.
 taxa_changing = Signal()
+
+# Sent when the report of a season is made, with ``year``: whoever computes answers with what the season did to
+# the results, as a list of plain rows (see ``surveys.season_report``).
+season_reported = Signal()

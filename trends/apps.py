@@ -8,7 +8,8 @@ class TrendsConfig(AppConfig):
     verbose_name = "Trends"
 
     def ready(self) -> None:
-        from trends import deploy_checks, recompute, trait_changes  # noqa: F401 - checks are registered by importing them
+        from trends import deploy_checks, recompute, season_moves, trait_changes  # noqa: F401 - checks are registered by importing them
 
         recompute.listen()
         trait_changes.listen()
+        season_moves.listen()

@@ -212,6 +212,7 @@ def trajectory(
         "unit": measure.unit,
         "years": [first, last],
         "made": made_by(outcome),
+        "index": [outcome.index_method, outcome.index_version] if outcome.index_method else None,
         "notes": [f"{n.number} {n.title}" for n in sorted(notes, key=lambda n: n.number)],
     }
     layout |= {

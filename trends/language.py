@@ -16,11 +16,12 @@ from typing import Any
 
 from django.conf import settings
 from django.utils.formats import date_format
+from django.utils.html import format_html
 from django.utils.translation import get_language, gettext, ngettext
 
 from trends.said import marked, said
 
-__all__ = ["day_words", "marked", "noun", "other_language", "said", "told", "worded", "worded_n"]
+__all__ = ["day_words", "marked", "noun", "other_language", "own_words", "said", "told", "worded", "worded_n"]
 
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
@@ -69,6 +70,16 @@ def told(words: Any) -> str:
     text = str(words) if words is not None else ""
     code = other_language()
     return _told(code, text) if code and text else text
+
+
+def own_words(words: Any, *, sentence: bool = False) -> str:
+    """What a method, a list or a source says: translated where it is known, else marked as the English it is."""
+    text = told(words)
+    known = text != str(words) or _recognised(other_language() or "en", text) is not None
+    text = text[:1].upper() + text[1:] if sentence else text
+    if not text or not other_language() or known or not any(c.isalpha() for c in text):
+        return text
+    return format_html('<span lang="en">{}</span>', text)
 
 
 @lru_cache(maxsize=20_000)
@@ -127,7 +138,7 @@ def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
             continue
         # The class keeps no public list of what it holds.
         for key, words in vars(found)["_catalog"].items():
-            english = key[0] if isinstance(key, tuple) else key
+            english, form = key if isinstance(key, tuple) else (key, None)
             if not english or not words or "%(" in english:
                 continue
             gaps = _GAP.findall(english)
@@ -138,17 +149,21 @@ def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
             if own >= LEAST_LETTERS:
                 start = english[:_START]
                 place = start if "{" not in start and len(start) == _START else ""
-                patterns.setdefault(place, []).append((own, _shape(english), _GAP.sub(r"{\1}", words)))
+                patterns.setdefault(place, []).append((own, _shape(english, form), _GAP.sub(r"{\1}", words)))
     return exact, patterns
 
 
-def _shape(pattern: str) -> re.Pattern[str]:
-    """A pattern as an expression whose groups are its gaps; a gap named twice holds the same twice."""
+def _shape(pattern: str, form: int | None = None) -> re.Pattern[str]:
+    """A pattern as an expression whose groups are its gaps; a gap named twice holds the same twice.
+
+    ``form`` is the place of a pattern among the forms for one and for several: ``n`` is then that number.
+    """
+    number = {None: ".+?", 0: "1"}.get(form, r"(?!1\b)\d+")
     made, seen, at = "", set(), 0
     for gap in _GAP.finditer(pattern):
         made += re.escape(pattern[at : gap.start()])
         name = gap[1]
-        made += f"(?P={name})" if name in seen else f"(?P<{name}>.+?)"
+        made += f"(?P={name})" if name in seen else f"(?P<{name}>{number if name == 'n' else '.+?'})"
         seen.add(name)
         at = gap.end()
     return re.compile(made + re.escape(pattern[at:]), re.DOTALL)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trends import scale_drawings
@@ -12,14 +13,14 @@ from trends.index.exact import exact, short
 from trends.index.method import METHODS, Method, Metric, RatingClass
 from trends.index.points import Scale
 from trends.index.selectors import describe
-from trends.language import told
+from trends.language import own_words, told, worded
 from trends.method_standing import latest_checks, sentence_for
 from trends.models import IndexMethodVersion, MethodCheck
-from trends.said import said
+from trends.said import marked, said
 from trends.shelf import Held, Shelf, shelf
 from trends.trait_lists import list_words
 
-FIGURES_FOR_THE_REGION = (
+FIGURES_FOR_THE_REGION = marked(
     "The method leaves some figures to each region. They have not been supplied here, so it gives no score."
 )
 
@@ -73,11 +74,13 @@ class MethodView:
     gaps: tuple[str, ...]
     ratings_drawing: SafeString
     exceptions: tuple[tuple[str, str, str], ...]
-    combined: str
+    lowest: str  # of the score; empty where the method sets no limits
+    highest: str
+    decimals: str
     sentence: str
     check: MethodCheck | None
     versions: tuple[Held, ...]
-    lists: tuple[tuple[str, str], ...]  # (stratum, trait list that scores its stations here)
+    lists: tuple[str, ...]  # for each stratum with one, which trait list scores its stations here
 
 
 def file_text(held: Held) -> str:
@@ -131,7 +134,7 @@ def method_view(
                 code=one.code,
                 name=one.name,
                 caution=one.caution,
-                when=conditions.describe(one.when) if one.when else "",
+                when=conditions.describe(one.when, worded) if one.when else "",
                 metrics=tuple(_metric_view(m) for m in one.metrics),
             )
             for one in method.strata.values()
@@ -139,40 +142,40 @@ def method_view(
         ratings=tuple(_rating_view(method, i) for i in range(len(method.ratings))),
         gaps=_gaps(method),
         ratings_drawing=scale_drawings.ratings_edge(
-            method.ratings, method.score_range, f"Rating words of {method.title} along the scale of its score"
+            method.ratings,
+            method.score_range,
+            worded("Rating words of {method} along the scale of its score", method=method.title),
         ),
         exceptions=tuple(
-            (conditions.describe(rule["when"]), _what_then(rule["then"]), str(rule["reason"]))
+            (conditions.describe(rule["when"], worded), _what_then(rule["then"]), str(rule["reason"]))
             for rule in method.exceptions
         ),
-        combined=_combined(method),
+        lowest=short(method.score_range[0]) if method.score_range else "",
+        highest=short(method.score_range[1]) if method.score_range else "",
+        decimals=told(_DECIMALS.get(method.decimals, "")),
         sentence=sentence_for(method, check),
         check=check,
         versions=on_shelf.versions.get(method.code, ()),
         lists=tuple(
-            (one.name, told(list_words(listed)))
+            worded("for {stratum} those of {list}", stratum=told(one.name), list=told(list_words(listed)))
             for one in method.strata.values()
             if (listed := on_shelf.traits_for(one.code, method=method))
         ),
     )
 
 
-def _combined(method: Method) -> str:
-    limits = method.score_range
-    ends = f", from {short(limits[0])} to {short(limits[1])}" if limits else ""
-    places = {0: "whole numbers", 1: "one decimal", 2: "two decimals"}.get(method.decimals, "")
-    return f"{method.formula[:1].upper()}{method.formula[1:]}{ends}; shown in {places}."
+_DECIMALS = {0: marked("whole numbers"), 1: marked("one decimal"), 2: marked("two decimals")}
 
 
 def _what_then(then: Mapping[str, Any]) -> str:
     if "score" in then:
-        return f"the score is {then['score']}"
+        return worded("the score is {score}", score=then["score"])
     if "rating" in then:
-        return f"no score; the rating is “{then['rating']}”"
+        return worded("no score; the rating is “{rating}”", rating=told(then["rating"]))
     if "set_points" in then:
-        return f"{', '.join(str(m).replace('_', ' ') for m in then['metrics'])}: {then['set_points']} "
-        "points each"
-    return "not rated; the metrics are still shown"
+        names = ", ".join(str(m).replace("_", " ") for m in then["metrics"])
+        return worded("{metrics}: {points} points each", metrics=names, points=then["set_points"])
+    return worded("not rated; the metrics are still shown")
 
 
 # --- ratings ---------------------------------------------------------------------------------------
@@ -182,12 +185,14 @@ def _rating_view(method: Method, place: int) -> RatingView:
     rating = method.ratings[place]
     low = short(rating.at_least)
     if rating.at_most is not None:
-        scores = low if rating.at_most == rating.at_least else f"{low} to {short(rating.at_most)}"
+        same = rating.at_most == rating.at_least
+        scores = low if same else worded("{lower} to {upper}", lower=low, upper=short(rating.at_most))
     elif place:
-        scores = f"{low} or more, below {short(method.ratings[place - 1].at_least)}"
+        limit = short(method.ratings[place - 1].at_least)
+        scores = worded("{low} or more, below {limit}", low=low, limit=limit)
     else:
-        scores = f"{low} or more"
-    return RatingView(word=rating.word, scores=scores, printed=rating.printed)
+        scores = worded("{low} or more", low=low)
+    return RatingView(word=told(rating.word), scores=scores, printed=rating.printed)
 
 
 def _gaps(method: Method) -> tuple[str, ...]:
@@ -197,8 +202,13 @@ def _gaps(method: Method) -> tuple[str, ...]:
     for lower, upper in pairs:
         if lower.at_most is not None and _has_room(method, lower, upper):
             found.append(
-                f"above {short(lower.at_most)} and below {short(upper.at_least)}: "
-                f"between {lower.word} and {upper.word}"
+                worded(
+                    "above {low} and below {high}: between {worse} and {better}",
+                    low=short(lower.at_most),
+                    high=short(upper.at_least),
+                    worse=told(lower.word),
+                    better=told(upper.word),
+                )
             )
     return tuple(reversed(found))
 
@@ -225,49 +235,54 @@ def _leaves(scale: Scale) -> list[Scale]:
 
 
 def _metric_view(metric: Metric) -> MetricView:
+    step = "" if metric.rounding is None else short(metric.rounding)
     return MetricView(
         metric=metric,
         counts=tuple(_counts(metric.raw["measure"])),
         leaves_out=tuple(rule.reason for rule in metric.measure.rules)
         + ((metric.measure.young_reason,) if metric.measure.drops_young else ()),
         scales=tuple(_scale_views(metric.scale, metric)),
-        rounding=f"The value is rounded to multiples of {short(metric.rounding)} before it is scored, "
-        "halves up."
-        if metric.rounding is not None
-        else "",
+        rounding=step
+        and worded("The value is rounded to multiples of {step} before it is scored, halves up.", step=step),
     )
 
 
 def _counts(measure: Mapping[str, Any]) -> list[str]:
-    """What stands above and below the line of a metric, in the words of the method file."""
+    """What stands above and below the line of a metric; a remark of the method file in its own words."""
     if measure["kind"] == "either":
-        when = conditions.describe(measure["when"])
+        when = conditions.describe(measure["when"], worded)
         return [
-            *(f"where {when}: {line}" for line in _counts(measure["then"])),
-            *(f"otherwise: {line}" for line in _counts(measure["otherwise"])),
+            *(
+                format_html(worded("where {when}: {line}"), when=when, line=line)
+                for line in _counts(measure["then"])
+            ),
+            *(format_html(worded("otherwise: {line}"), line=line) for line in _counts(measure["otherwise"])),
         ]
     if measure["kind"] == "not_described":
-        return [str(measure["note"])]
-    told = [f"counted: {describe(measure.get('select'))}"]
+        return [own_words(measure["note"])]
+    lines = [worded("counted: {what}", what=describe(measure.get("select"), worded))]
     if measure.get("of"):
-        told.append(f"out of: {describe(measure['of'])}")
+        lines.append(worded("out of: {what}", what=describe(measure["of"], worded)))
     if "expected" in measure:
-        told.append(f"expected number: {_line_words(measure['expected'])}")
+        lines.append(worded("expected number: {line}", line=_line_words(measure["expected"])))
     if "when_none" in measure:
-        told.append(str(measure["when_none"]["reason"]))
-    return told
+        lines.append(own_words(measure["when_none"]["reason"]))
+    return lines
 
 
-_AREAS = {"acres": "acres", "km2": "km²", "sq_mi": "square miles"}
+_AREAS = {"acres": marked("acres"), "km2": "km²", "sq_mi": marked("square miles")}
 
 
 def _line_words(line: Mapping[str, Any]) -> str:
     if line.get("slope") is None or line.get("intercept") is None:
-        return "a line against the size of the catchment that has not been supplied"
+        return worded("a line against the size of the catchment that has not been supplied")
     low = exact(line["intercept"])
-    sign = "−" if low < 0 else "+"
-    area = _AREAS.get(line["area"], line["area"])
-    return f"{short(exact(line['slope']))} × log10(catchment in {area}) {sign} {short(abs(low))}"
+    return worded(
+        "{slope} × log10(catchment in {area}) {intercept}",
+        slope=short(exact(line["slope"])),
+        area=told(_AREAS.get(line["area"], line["area"])),
+        intercept=f"{'−' if low < 0 else '+'} {short(abs(low))}",
+    )
 
 
 def _scale_views(scale: Scale, metric: Metric, when: str = "") -> list[ScaleView]:
@@ -275,7 +290,7 @@ def _scale_views(scale: Scale, metric: Metric, when: str = "") -> list[ScaleView
         return [
             view
             for condition, case in scale.cases
-            for view in _scale_views(case, metric, conditions.describe(condition))
+            for view in _scale_views(case, metric, conditions.describe(condition, worded))
         ]
     return [_scale_view(scale, metric, when)]
 
@@ -283,27 +298,45 @@ def _scale_views(scale: Scale, metric: Metric, when: str = "") -> list[ScaleView
 def _scale_view(scale: Scale, metric: Metric, when: str) -> ScaleView:
     raw, how, unit = scale.raw, "", metric.unit
     drawing = mark_safe("")
-    title = f"Points for {metric.name}{f' where {when}' if when else ''}"
-    bands = tuple((_band_words(b.words), short(b.points)) for b in scale.bands)
+    name = told(metric.name)
+    title = (
+        worded("Points for {metric} where {when}", metric=name, when=when)
+        if when
+        else worded("Points for {metric}", metric=name)
+    )
+    bands = tuple((_thirds(b.words), short(b.points)) for b in scale.bands)
     if scale.kind == "parts_of_line":
         unit = "part of the line"
-        how = f"Scored as a part of a line ({raw.get('drawn_as', 'expected value')}): {_line_words(raw['line'])}."
+        how = worded(
+            "Scored as a part of a line ({height}): {line}.",
+            height=told(raw.get("drawn_as", marked("expected value"))),
+            line=_line_words(raw["line"]),
+        )
     elif scale.kind == "term":
         factor = "" if exact(raw["factor"]) == 1 else f"{short(exact(raw['factor']))} × "
-        how = f"Enters the formula as {factor}{'ln(value)' if raw['of'] == 'ln' else 'the value itself'}."
+        value = worded("ln(value)") if raw["of"] == "ln" else worded("the value itself")
+        how = worded("Enters the formula as {term}.", term=f"{factor}{value}")
     elif scale.kind == "continuous":
         if raw["floor"] is not None and raw["ceiling"] is not None:
             floor, ceiling, best = exact(raw["floor"]), exact(raw["ceiling"]), exact(raw["points_at_best"])
-            how = f"In proportion from {short(floor)} to {short(ceiling)}, at most {short(best)} points."
+            how = worded(
+                "In proportion from {floor} to {ceiling}, at most {best} points.",
+                floor=short(floor),
+                ceiling=short(ceiling),
+                best=short(best),
+            )
             drawing = scale_drawings.continuous(floor, ceiling, best, metric.better, title)
         else:
-            how = f"In proportion between a floor and a ceiling, at most {raw['points_at_best']} points."
+            how = worded(
+                "In proportion between a floor and a ceiling, at most {best} points.",
+                best=raw["points_at_best"],
+            )
     if bands:
         drawing = scale_drawings.cut_points(scale.bands, unit, title)
     note = str(raw.get("note", ""))
     return ScaleView(when=when, how=how, drawing=drawing, bands=bands, note=note)
 
 
-def _band_words(words: str) -> str:
-    """Thirds as they are meant, not as they come out in decimals; the last band in words."""
-    return words.replace("0.3333", "1/3").replace("0.6667", "2/3").replace("otherwise", "anything else")
+def _thirds(words: str) -> str:
+    """Thirds as they are meant, not as they come out in decimals."""
+    return words.replace("0.3333", "1/3").replace("0.6667", "2/3")

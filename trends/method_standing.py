@@ -90,6 +90,12 @@ def versions_at(*, watersheds: Iterable[str] = (), stations: Iterable[str] = ())
     return set(scored.order_by().values_list("index_method", "index_version").distinct())
 
 
+def short_sentences(versions: Iterable[tuple[str, str]]) -> str:
+    """The few words on each of these methods as sentences, for the caption of a picture that leaves its page."""
+    told = dict.fromkeys(words for version in versions if (words := short_standing(*version)))
+    return " ".join(f"{words[0].upper()}{words[1:]}." for words in told)
+
+
 class Standings:
     """The sentences of many results, each method's asked for once: for files of many rows."""
 

@@ -17,6 +17,7 @@ TRANSLATED = frozenset(
         "station_result",
         "watershed_result",
         "methods",
+        "method",
         "handout",
         "handout_pack",
         "stations",
@@ -24,6 +25,7 @@ TRANSLATED = frozenset(
         "visit",
         "species_list",
         "species",
+        "open_data",
     )
 )
 

@@ -1,7 +1,12 @@
 """Words that are stored with results or kept in tables of constants: English here, said in the reader's
 language by ``trends.language`` when they are shown. Pure, so that every layer may use it."""
 
+from collections.abc import Callable
+from functools import reduce
 from typing import Any
+
+# ``said`` for words that are stored, ``trends.language.worded`` for words of a page: pure code is given one of them.
+Say = Callable[..., str]
 
 
 def said(pattern: str, /, **values: Any) -> str:
@@ -16,3 +21,12 @@ def said(pattern: str, /, **values: Any) -> str:
 def marked(words: str) -> str:
     """Words that stand in a table of constants: found for translation here, said by ``told`` when shown."""
     return words
+
+
+AND = marked("{first} and {second}")
+OR = marked("{first} or {second}")
+
+
+def linked(say: Say, pattern: str, parts: list[str]) -> str:
+    """Several words put together two by two by a pattern with the gaps ``first`` and ``second``."""
+    return reduce(lambda first, second: say(pattern, first=first, second=second), parts)

@@ -13,6 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 from trends.index.exact import exact, short
 from trends.index.method import RatingClass
 from trends.index.points import Band
+from trends.language import told
 
 WIDTH, HEIGHT = 340, 56
 LEFT, RIGHT, EDGE = 14, 326, 30
@@ -180,7 +181,9 @@ def ratings_edge(
         parts.append(_line("axis", edge - 5, y(rating.at_least), edge + 5, y(rating.at_least)))
         parts.append(_text(edge - 9, y(rating.at_least) + 4, short(rating.at_least), anchor="end"))
         parts.append(
-            _text(edge + 14, (y(rating.at_least) + y(upper)) / 2 + 4, rating.word, "line-label", "start")
+            _text(
+                edge + 14, (y(rating.at_least) + y(upper)) / 2 + 4, told(rating.word), "line-label", "start"
+            )
         )
         if rating.at_most is not None and upper < next_start:
             parts.append(_line("break", edge, y(upper), edge, y(next_start)))

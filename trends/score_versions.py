@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from surveys.models import Watershed
 from trends import svg
 from trends.index import Method
+from trends.language import worded
 from trends.models import EarlierScore, VisitResult
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 640, 220, 40, 16, 16, 28
@@ -102,7 +103,9 @@ def drawing(series: list[VersionSeries], method: Method, title: str) -> SafeStri
             parts.append(svg.polyline("line", [place(year, one.years[year][0]) for year in run]))
         for year, (value, _) in one.years.items():
             x, y = place(year, value)
-            said = f"{year}: {value:.2f}, version {one.version}"
+            said = worded(
+                "{year}: {value}, version {version}", year=year, value=f"{value:.2f}", version=one.version
+            )
             kind, css = ("circle", "dot") if one.present else ("diamond", "station")
             parts.append(svg.shape(kind, css, x, y, 4, said))
     return mark_safe("".join(parts) + "</svg>")  # every text went through svg's own escaping

@@ -4,15 +4,16 @@
 const SVG = "http://www.w3.org/2000/svg";
 const LINES = ["fill", "fill-opacity", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap", "opacity"];
 const LETTERS = ["fill", "opacity", "font-family", "font-size", "font-weight", "text-anchor"];
-const EDGE = 16;
 const GAP = 24;
-const LABEL = 20;
+const LABEL = 18;
 const LARGEST = 2;
-// Words grow by at most so much against a picture that had to shrink; more would make them collide.
-const MOST_GROWN = 1.8;
-// A picture that would have to shrink further has too many parts for this sheet.
-const SMALLEST = 0.5;
+// Words grow against a picture that had to shrink, up to the size of the caption and by at most so much:
+// more would make them collide. A picture that would have to shrink further has too much for its sheet.
+const MOST_GROWN = 1.45;
+const SMALLEST = 0.55;
 const TYPE = { title: [18, 600, 23], subtitle: [12, 400, 16], label: [12, 600, LABEL], caption: [11, 400, 15] };
+const CAPTION_SIZE = TYPE.caption[0];
+const edgeOf = (frame) => (frame.height ? 10 : 16);
 
 function token(name) {
   return getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
@@ -37,19 +38,25 @@ function wrapped(words, room, [size, weight], family) {
   return lines;
 }
 
-function textLines(sheet, lines, top, kind, family, colour) {
+function textLines(sheet, lines, left, top, kind, family, colour) {
   const [size, weight, step] = TYPE[kind];
   lines.forEach((line, at) => {
     const one = made("text", {
-      x: EDGE, y: top + step * at + size, "font-family": family, "font-size": size, "font-weight": weight, fill: colour,
+      x: left, y: top + step * at + size, "font-family": family, "font-size": size, "font-weight": weight, fill: colour,
     });
     one.textContent = line;
     sheet.append(one);
   });
 }
 
-/** A copy that carries what the style sheet said of each part; `grown` widens type and nothing else. */
-export function plain(picture, paper, grown) {
+/** A word's size in the picture such that on the sheet, where all is `scale` times as large, it can be read. */
+function readable(size, scale) {
+  const shown = size * scale;
+  return Math.max(shown, Math.min(CAPTION_SIZE, shown * MOST_GROWN)) / scale;
+}
+
+/** A copy that carries what the style sheet said of each part, to be drawn `scale` times as large. */
+function plain(picture, paper, scale) {
   const copy = picture.cloneNode(true);
   const here = getComputedStyle(document.documentElement).backgroundColor;
   const sources = [picture, ...picture.querySelectorAll("*")];
@@ -60,7 +67,7 @@ export function plain(picture, paper, grown) {
       const value = styles.getPropertyValue(name);
       if (!value) continue;
       // Where a mark is hollow it shows the paper it is on.
-      one.setAttribute(name, name === "font-size" ? parseFloat(value) * grown : value === here ? paper : value);
+      one.setAttribute(name, name === "font-size" ? readable(parseFloat(value), scale) : value === here ? paper : value);
     }
     one.removeAttribute("class");
   });
@@ -69,18 +76,20 @@ export function plain(picture, paper, grown) {
 }
 
 /** How pictures stand on a sheet: columns and scale, the largest that the height allows. */
-function arranged(sizes, room, height) {
+function arranged(sizes, room, height, family) {
   const wide = Math.max(...sizes.map((one) => one.width));
   const tall = Math.max(...sizes.map((one) => one.height));
-  const labelled = sizes.some((one) => one.label) ? LABEL : 0;
   let best = { scale: 0 };
   for (let columns = 1; columns <= sizes.length; columns += 1) {
     const rows = Math.ceil(sizes.length / columns);
-    let scale = Math.min(LARGEST, (room - GAP * (columns - 1)) / columns / wide);
-    if (height) scale = Math.min(scale, ((height - GAP * (rows - 1)) / rows - labelled) / tall);
-    // Without a height there is always room below; pictures then need not be smaller than they were drawn.
-    const better = height ? scale > best.scale : columns === 1 || scale >= 0.95;
-    if (better) best = { columns, rows, scale, cell: { width: wide * scale, height: tall * scale + labelled }, labelled };
+    const cell = (room - GAP * (columns - 1)) / columns;
+    const names = sizes.map(({ label }) => wrapped(label, cell, TYPE.label, family));
+    const above = LABEL * Math.max(...names.map((lines) => lines.length));
+    let scale = Math.min(LARGEST, cell / wide);
+    if (height) scale = Math.min(scale, ((height - GAP * (rows - 1)) / rows - above) / tall);
+    // Without a height there is always room below; pictures then shrink little.
+    const better = height ? scale > best.scale : columns === 1 || scale >= 0.8;
+    if (better) best = { columns, rows, scale, names, above, cell, high: tall * scale + above };
   }
   return best;
 }
@@ -90,54 +99,45 @@ function arranged(sizes, room, height) {
  * `pictures` are {svg, label}; `words` are {title, subtitle, caption, text}; `frame` is {width, height, paper}.
  */
 export function sheetOf(pictures, words, frame) {
-  const families = { title: token("book"), other: token("work") };
-  const room = frame.width - 2 * EDGE;
-  const lines = {
-    title: wrapped(words.title, room, TYPE.title, families.title),
-    subtitle: wrapped(words.subtitle, room, TYPE.subtitle, families.other),
-    caption: wrapped(words.caption, room, TYPE.caption, families.other),
-  };
-  const top = EDGE + TYPE.title[2] * lines.title.length + TYPE.subtitle[2] * lines.subtitle.length + 14;
-  const foot = TYPE.caption[2] * lines.caption.length + EDGE;
+  const edge = edgeOf(frame);
+  const [book, work, ink, stone] = ["book", "work", "ink", "stone"].map(token);
+  const room = frame.width - 2 * edge;
+  const titles = wrapped(words.title, room, TYPE.title, book);
+  const below = wrapped(words.subtitle, room, TYPE.subtitle, work);
+  const captions = wrapped(words.caption, room, TYPE.caption, work);
+  const under = edge + TYPE.title[2] * titles.length;
+  const top = under + TYPE.subtitle[2] * below.length + 12;
+  const foot = TYPE.caption[2] * captions.length + edge;
   const sizes = pictures.map(({ svg, label }) => {
     const { width, height } = svg.viewBox.baseVal;
     return { width, height, label };
   });
-  const plan = arranged(sizes, room, frame.height ? frame.height - top - foot - 8 : 0);
+  const free = frame.height ? frame.height - top - foot - 6 : 0;
+  const plan = arranged(sizes, room, free, work);
   if (!plan.columns || (frame.height && plan.scale < SMALLEST)) return null;
-  const inner = plan.rows * plan.cell.height + (plan.rows - 1) * GAP;
+  const inner = plan.rows * plan.high + (plan.rows - 1) * GAP;
   const height = frame.height || Math.ceil(top + inner + 12 + foot);
-  const sheet = made("svg", {
-    xmlns: SVG, width: frame.width, height, viewBox: `0 0 ${frame.width} ${height}`,
-    "font-variant-numeric": "lining-nums",
-  });
-  const title = made("title", {});
-  title.textContent = words.title;
-  const told = made("desc", {});
-  told.textContent = words.text;
-  sheet.append(title, told, made("rect", { width: frame.width, height, fill: frame.paper }));
-  textLines(sheet, lines.title, EDGE, "title", families.title, token("ink"));
-  textLines(sheet, lines.subtitle, EDGE + TYPE.title[2] * lines.title.length, "subtitle", families.other, token("stone"));
-  const grown = plan.scale < 1 ? Math.min(1 / plan.scale, MOST_GROWN) : 1;
-  const spare = frame.height ? Math.max(0, frame.height - top - foot - 8 - inner) / 2 : 0;
-  pictures.forEach(({ svg, label }, at) => {
-    const x = EDGE + (at % plan.columns) * (plan.cell.width + GAP);
-    const y = top + spare + Math.floor(at / plan.columns) * (plan.cell.height + GAP);
-    if (label) {
-      const name = made("text", {
-        x, y: y + TYPE.label[0], "font-family": families.other, "font-size": TYPE.label[0], "font-weight": 600,
-        fill: token("ink"),
-      });
-      name.textContent = label;
-      sheet.append(name);
-    }
-    const copy = plain(svg, frame.paper, grown);
+  const sheet = made("svg", { width: frame.width, height, viewBox: `0 0 ${frame.width} ${height}` });
+  for (const [kind, text] of [["title", words.title], ["desc", words.text]]) {
+    const one = made(kind, {});
+    one.textContent = text;
+    sheet.append(one);
+  }
+  sheet.append(made("rect", { width: frame.width, height, fill: frame.paper }));
+  textLines(sheet, titles, edge, edge, "title", book, ink);
+  textLines(sheet, below, edge, under, "subtitle", work, stone);
+  const spare = frame.height ? Math.max(0, free - inner) / 2 : 0;
+  pictures.forEach(({ svg }, at) => {
+    const x = edge + (at % plan.columns) * (plan.cell + GAP);
+    const y = top + spare + Math.floor(at / plan.columns) * (plan.high + GAP);
+    textLines(sheet, plan.names[at], x, y, "label", work, ink);
+    const copy = plain(svg, frame.paper, plan.scale);
     const { width, height: tall } = sizes[at];
     for (const [key, value] of Object.entries({
-      x, y: y + plan.labelled, width: width * plan.scale, height: tall * plan.scale, overflow: "visible",
+      x, y: y + plan.above, width: width * plan.scale, height: tall * plan.scale, overflow: "visible",
     })) copy.setAttribute(key, value);
     sheet.append(copy);
   });
-  textLines(sheet, lines.caption, height - foot, "caption", families.other, token("stone"));
+  textLines(sheet, captions, edge, height - foot, "caption", work, stone);
   return { text: new XMLSerializer().serializeToString(sheet), width: frame.width, height };
 }

@@ -84,11 +84,12 @@ class RillSave extends HTMLElement {
 
   address() {
     const made = new URL(location.href);
-    made.hash = this.scope.id || this.scope.querySelector("h2[id], h3[id]")?.id || this.closest("[id]")?.id || "";
+    const { scope } = this;
+    made.hash = scope.id || scope.getAttribute("aria-labelledby") || this.closest("[id]")?.id || "";
     return made.href;
   }
 
-  /** The table that stands with the picture; without one, the data of the page as the server gives them. */
+  /** The table that stands with the picture; without one, the data of the page or of the creek as the server gives them. */
   numbers(list, status) {
     const table = this.dataset.numbers
       ? document.getElementById(this.dataset.numbers)?.querySelector("table")
@@ -100,10 +101,10 @@ class RillSave extends HTMLElement {
       }));
       return;
     }
-    const beside = document.querySelector('link[rel="alternate"][type="text/csv"]');
+    const beside = this.dataset.beside || document.querySelector('link[rel="alternate"][type="text/csv"]')?.href;
     if (!beside) return;
     const link = document.createElement("a");
-    link.href = beside.href;
+    link.href = beside;
     link.textContent = say("page_numbers");
     list.append(link);
   }

@@ -2,6 +2,7 @@
 
 import datetime
 import hashlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import fmean
 from typing import Any
@@ -70,11 +71,18 @@ class Remark:
     remedy: str
     field: str
     place: str
+    answer: str = ""  # what the person says to a question
 
     @property
     def rule(self) -> str:
         """The key of the rule that it comes from."""
         return key_of(self.code, self.field.partition("-")[0])
+
+    @property
+    def key(self) -> str:
+        """A short mark of this remark, by which its answer is told from others."""
+        said = f"{self.code} {self.field} {self.message}"
+        return hashlib.sha256(said.encode()).hexdigest()[:10]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +107,11 @@ class CheckedSheet:
             return ""
         said = "\n".join(sorted(f"{one.code} {one.field} {one.message}" for one in self.questions))
         return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+def answered(remarks: Sequence[Remark], answers: Mapping[str, str]) -> tuple[Remark, ...]:
+    """The remarks with what was answered to each, by its key."""
+    return tuple(replace(one, answer=answers.get(one.key, "")) for one in remarks)
 
 
 def check_sheet(visit: Visit, sheet: Sheet, *, today: datetime.date | None = None) -> CheckedSheet:

@@ -1,7 +1,7 @@
 """Starting a visit by hand, saving its sheet, handing it in. One transaction each, all of it or none."""
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -170,7 +170,14 @@ def save_sheet(
 
 
 def hand_in(
-    visit_id: int, sheet: Sheet, *, revision: int, by: Any, looked: str = "", remark: str = ""
+    visit_id: int,
+    sheet: Sheet,
+    *,
+    revision: int,
+    by: Any,
+    looked: str = "",
+    remark: str = "",
+    answers: Mapping[str, str] | None = None,
 ) -> Saved:
     """Save a sheet and hand the visit to the reviewer, with what was odd and the answer to it.
 
@@ -178,6 +185,7 @@ def hand_in(
     ----------
     looked : the mark of the questions the person has looked at and lets stand
     remark : why they stand, or anything the reviewer should know
+    answers : what was answered to single questions, by their keys; the others are answered by the remark
 
     Raises
     ------
@@ -199,7 +207,7 @@ def hand_in(
                 code=question.rule,
                 place=question.place,
                 message=question.message,
-                answer=remark,
+                answer=(answers or {}).get(question.key) or remark,
                 by=by,
             )
             for question in saved.checked.questions

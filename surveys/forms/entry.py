@@ -61,6 +61,9 @@ class StartForm(forms.Form):
         return cleaned
 
 
+MOST_ANSWER = 500  # letters
+
+
 def sheet_from_post(post: QueryDict) -> Sheet:
     """The sheet as it was typed, with its rows and columns as they were shown."""
     shown = post.get("passes", "1")
@@ -79,6 +82,15 @@ def sheet_from_post(post: QueryDict) -> Sheet:
 def keys_from_post(post: QueryDict, name: str) -> list[int]:
     """The keys of taxa given under a name."""
     return [int(text) for text in post.getlist(name) if text.isdigit() and len(text) < 19]
+
+
+def answers_from_post(post: QueryDict) -> dict[str, str]:
+    """What was answered to single questions, by their keys."""
+    return {
+        name.removeprefix("answer-"): str(post[name]).strip()[:MOST_ANSWER]
+        for name in post
+        if name.startswith("answer-") and str(post[name]).strip()
+    }
 
 
 def base_from_post(post: QueryDict) -> dict[str, str] | None:

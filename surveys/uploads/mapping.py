@@ -5,6 +5,7 @@ per pass, a column per species). Pure code.
 """
 
 import csv
+import datetime
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -27,6 +28,8 @@ from surveys.uploads.reader import RawSheet
 from surveys.uploads.values import fold
 
 _CATCH: Final = tuple(column_names(CATCH_COLUMNS))
+# Day numbers of a spreadsheet, counted as in the date system that starts with 1900; up to the year 2173.
+_DAY_NUMBER, _DAY_ZERO = re.compile(r"[1-9][0-9]{3,4}"), datetime.date(1899, 12, 30)
 _DATE = re.compile(r"([0-9]{1,4})[-/. ]([0-9]{1,2})[-/. ]([0-9]{1,4})(?:[ T][0-9:.]+)?")
 Visit = tuple[str, str]  # station and day, as texts
 
@@ -172,6 +175,8 @@ def _value(name: str, text: str, mapping: FileMapping) -> str:
 
 def iso_day(text: str, order: str) -> str:
     """A day as YYYY-MM-DD where its order is known; anything else is left for the checks to refuse."""
+    if order == "serial" and _DAY_NUMBER.fullmatch(text.strip()):
+        return str(_DAY_ZERO + datetime.timedelta(days=int(text)))
     found = _DATE.fullmatch(text.strip())
     if not found:
         return text

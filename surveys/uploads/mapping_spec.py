@@ -12,7 +12,12 @@ COLUMNS: Final = {column.name: column for column in SEASON_FILE}
 VISIT_KEY: Final = "visit_key"  # a number or code that ties the sheets of a workbook together
 SPECIES: Final = "species"  # the heading is a taxon, the cells are its counts
 OF_PASS: Final = "of_pass"  # the heading belongs to one pass: ``holds`` says what its cells are
-DATE_ORDERS: Final = {"": "YYYY-MM-DD", "dmy": "day, month, year", "mdy": "month, day, year"}
+DATE_ORDERS: Final = {
+    "": "YYYY-MM-DD",
+    "dmy": "day, month, year",
+    "mdy": "month, day, year",
+    "serial": "day numbers of a spreadsheet, such as 45490",
+}
 # What older files have a column for in each pass.
 PASS_VALUES: Final = (
     "count", "young_of_year", "biomass_g", "anomalies", "weighed", "released", "died", "kept",

@@ -119,11 +119,49 @@ class RawSheet:
         return next((n for n, row in enumerate(self.rows, start=1) if any(cell.strip() for cell in row)), 1)
 
     def table(self, heading_line: int) -> Table:
-        """The sheet as a table whose headings stand in that line; short rows are filled with blanks."""
+        """The sheet as a table whose headings stand in that line, or in it and the line below where its cells
+        are merged over several columns; short rows are filled with blanks."""
         above: list[list[str]] = [[] for _ in range(heading_line - 1)]
         width = max((len(row) for row in self.rows), default=0)
         body = [[*row, *[""] * (width - len(row))] for row in self.rows[heading_line - 1 :]]
+        if len(body) > 1 and (joined := _two_lines(body[0], body[1])):
+            # The line stays as an empty one, so that every row keeps its number.
+            body[:2] = [joined, [""] * width]
+        if body:
+            _name_last_columns(body)
         return _as_table([*above, *body], [], len(self.rows))
+
+
+def _two_lines(upper: list[str], lower: list[str]) -> list[str] | None:
+    """Headings of two lines as one, ``Pass 1`` over ``Number`` and ``Weight`` as ``Pass 1 Number``; None where
+    the second line is no heading: it then holds figures, or stands under every heading like a row of data."""
+    upper, lower = [cell.strip() for cell in upper], [cell.strip() for cell in lower]
+    below = [position for position, cell in enumerate(lower) if cell]
+    merged = [position for position in below if not upper[position] and position]
+    alone = [position for position, cell in enumerate(upper) if cell and not lower[position]]
+    # A row of data names its station, or whatever stands first.
+    if (
+        not merged
+        or not alone
+        or lower[min(alone[0], below[0])]
+        or any(any(sign.isdigit() for sign in lower[position]) for position in below)
+    ):
+        return None
+    joined, over = list(upper), ""
+    for position, cell in enumerate(upper):
+        over = cell or over
+        if lower[position]:
+            joined[position] = f"{over} {lower[position]}".strip()
+    return joined
+
+
+def _name_last_columns(body: list[list[str]]) -> None:
+    """Columns with values right of the last heading are named by their number instead of being an error."""
+    headings = body[0]
+    last = max((position for position, cell in enumerate(headings) if cell.strip()), default=-1)
+    for position in range(last + 1, len(headings)):
+        if last >= 0 and any(row[position].strip() for row in body[1:]):
+            headings[position] = f"(column {position + 1})"
 
 
 def read_sheets(

@@ -355,7 +355,7 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
         # Scores are compared before anything is stored, so that a dry run tells them too.
         for _, sentences in taxa_changing.send(sender=Taxon, taxa=changed):
             result.findings += [
-                Finding(level=NOTE, code="score_would_change", message=words) for words in sentences
+                Finding(level=NOTE, code="score_would_change", message=words) for words in sentences or ()
             ]
     for taxon in changed:
         taxon.save()

@@ -10,10 +10,11 @@ import io
 import re
 import zipfile
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 from python_calamine import CalamineError, CalamineWorkbook
 
-from surveys.uploads.findings import ERROR, Finding
+from surveys.uploads.findings import ERROR, NOTE, Finding
 
 ZIP = b"PK\x03\x04"
 OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
@@ -24,27 +25,36 @@ MOST_CELLS = 12_000_000
 MOST_SHEETS = 40
 _CHUNK = 1 << 20
 
+_FORMULA = re.compile(rb"<f[ >/]")
+_STORED = re.compile(rb"<v[^>/]*>[^<]|<t[^>/]*>[^<]")
+_CELL_PLACE = re.compile(rb"""\br\s*=\s*["']([A-Z]+[0-9]+)""")
+
 _FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
 _SHEET_REFERENCE = re.compile(rb"""\br\s*=\s*["'](?:[A-Z]{3,}[0-9]+|&)""")
 
 
 def read_workbook(content: bytes, *, limit_rows: int) -> tuple[Iterable[list[str]], list[Finding]]:
     """Rows of the first sheet, every cell as text, and what was found."""
-    if problem := _refusal(content, limit_rows):
+    formulas = Formulas()
+    if problem := _refusal(content, limit_rows, formulas):
         return [], [problem]
     try:
-        sheet = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
-        rows = sheet.to_python(skip_empty_area=False)
+        book = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        rows = book.get_sheet_by_index(0).to_python(skip_empty_area=False)
     except (CalamineError, IndexError, ValueError):
         return [], [_broken()]
-    return ([_as_text(cell) for cell in row] for row in rows), []
+    told = formulas.findings()
+    if len(book.sheet_names) > 1:
+        told.append(_other_sheets(book.sheet_names))
+    return ([_as_text(cell) for cell in row] for row in rows), told
 
 
 def read_sheets(
     content: bytes, *, limit_rows: int
 ) -> tuple[list[tuple[str, list[list[str]]]], list[Finding]]:
     """Every sheet with its name and its rows of text; formulas are read as the values stored with them."""
-    if problem := _refusal(content, limit_rows):
+    formulas = Formulas()
+    if problem := _refusal(content, limit_rows, formulas):
         return [], [problem]
     sheets: list[tuple[str, list[list[str]]]] = []
     rows = 0
@@ -72,10 +82,61 @@ def read_sheets(
             sheets.append((name, [[_as_text(cell) for cell in row] for row in read]))
     except (CalamineError, ValueError):
         return [], [_broken()]
-    return sheets, []
+    return sheets, formulas.findings()
 
 
-def _refusal(content: bytes, limit_rows: int) -> Finding | None:
+@dataclass(slots=True)
+class Formulas:
+    """The cells of a workbook that hold formulas. None is ever worked out: what the spreadsheet program stored
+    beside it is read, and a formula with nothing stored would pass for an empty cell."""
+
+    number: int = 0
+    without_value: list[str] = field(default_factory=list)
+
+    def look_at(self, xml: bytes) -> None:
+        for found in _FORMULA.finditer(xml):
+            start = xml.rfind(b"<c ", 0, found.start())
+            cell = xml[start : xml.find(b"</c>", found.start())]
+            self.number += 1
+            if not _STORED.search(cell):
+                place = _CELL_PLACE.search(cell)
+                self.without_value.append(place[1].decode() if place else "?")
+
+    def findings(self) -> list[Finding]:
+        if self.without_value:
+            many = len(self.without_value)
+            cells = "1 cell holds a formula" if many == 1 else f"{many:,} cells hold formulas"
+            return [
+                _error(
+                    "formula_without_value",
+                    f"{cells} without a stored result (first {self.without_value[0]}); formulas are not worked "
+                    "out here.",
+                    "Open the workbook in a spreadsheet program and save it, or paste the values over the formulas.",
+                )
+            ]
+        if not self.number:
+            return []
+        cells = "1 cell holds a formula" if self.number == 1 else f"{self.number:,} cells hold formulas"
+        return [
+            Finding(
+                level=NOTE,
+                code="formulas",
+                message=f"{cells}; the results stored with them were read, nothing was worked out.",
+                remedy="Look whether the results are up to date in the workbook.",
+            )
+        ]
+
+
+def _other_sheets(names: list[str]) -> Finding:
+    return Finding(
+        level=NOTE,
+        code="other_sheets",
+        message=f"The workbook has {len(names)} sheets; only the first, “{names[0]}”, was read.",
+        remedy="Where the others hold visits too, send the workbook as an older file with its own headings.",
+    )
+
+
+def _refusal(content: bytes, limit_rows: int, formulas: Formulas) -> Finding | None:
     """Why the workbook must not be opened, or nothing."""
     if content.startswith(OLD_WORKBOOK):
         return _error(
@@ -91,12 +152,12 @@ def _refusal(content: bytes, limit_rows: int) -> Finding | None:
         )
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            return _entries_refusal(archive, limit_rows)
+            return _entries_refusal(archive, limit_rows, formulas)
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
         return _broken()
 
 
-def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int) -> Finding | None:
+def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formulas) -> Finding | None:
     entries = archive.infolist()
     names = [entry.filename for entry in entries]
     if any(entry.flag_bits & 0x1 for entry in entries):
@@ -117,8 +178,15 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int) -> Finding | Non
         with archive.open(entry) as stream:
             # Reading to the end also compares length and checksum with what the archive claims.
             if sheet:
-                if not _fits(stream.read(), limit_rows):
-                    return too_big
+                xml = stream.read()
+                if not _fits(xml, limit_rows):
+                    return _error(
+                        "workbook_too_large",
+                        "A sheet names a cell beyond column ZZ, or spans more cells than are read here "
+                        f"({MOST_CELLS // 10**6} million).",
+                        "Copy the columns with the data into a new workbook, or save it as CSV (UTF-8).",
+                    )
+                formulas.look_at(xml)
             else:
                 while stream.read(_CHUNK):
                     pass

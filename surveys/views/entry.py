@@ -2,6 +2,7 @@
 
 import datetime
 import json
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from surveys import access
 from surveys.entry.carried import reach_words
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
-from surveys.entry.checking import CheckedSheet, check_sheet, place_words
+from surveys.entry.checking import CheckedSheet, answered, check_sheet, place_words
 from surveys.entry.expected import Expected, expected_taxa
 from surveys.entry.lists import colleagues_drafts, own_drafts, waiting_receipts
 from surveys.entry.saving import (
@@ -41,6 +42,7 @@ from surveys.entry.sheet import (
 )
 from surveys.forms.entry import (
     StartForm,
+    answers_from_post,
     base_from_post,
     find_taxon,
     keys_from_post,
@@ -94,6 +96,7 @@ def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
     checked = check_sheet(visit, sheet)
     words = permit_words(visit.station, _day(visit, sheet))
     spots = by_spot(checked.remarks)
+    checked = replace(checked, remarks=answered(checked.remarks, answers_from_post(request.POST)))
     look = {"checked": checked, "may_save": True, "looked": request.POST.get("looked", "")}
     return JsonResponse(
         {
@@ -171,6 +174,7 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
                 by=request.user,
                 looked=request.POST.get("looked", ""),
                 remark=request.POST.get("remark", "").strip()[:2_000],
+                answers=answers_from_post(request.POST),
             )
         else:
             saved = save_sheet(visit.pk, sheet, revision=_revision(request), by=request.user)
@@ -295,6 +299,7 @@ def _show(
     status: int = 200,
     extra: dict[str, Any] | None = None,
 ) -> HttpResponse:
+    checked = replace(checked, remarks=answered(checked.remarks, answers_from_post(request.POST)))
     for one in expected:
         sheet.add_taxon(one.taxon.pk)
     sheet.passes = max(sheet.passes, visit.method.planned_passes)

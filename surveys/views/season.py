@@ -31,6 +31,8 @@ from surveys.season import (
 from surveys.season_report import report_of, season_of, seasons_on_record
 from surveys.uploads.export_season import season_file
 
+MOVED_AT_ONCE = 12  # creeks
+
 
 @access.allowed(access.SEE_UNACCEPTED)
 @require_http_methods(["GET", "HEAD"])
@@ -154,7 +156,10 @@ def season_close(request: HttpRequest, year: int) -> HttpResponse:
     form = (ReopenForm if in_force else CloseForm)(request.POST or None)
     if request.method == "POST" and may_sign and form.is_valid():
         return _sign(request, year, form.cleaned_data)
-    report = in_force.report if in_force else report_of(year)
+    watersheds = sorted({row.station.watershed for row in season_of(year).rows}, key=str)
+    # A county of many creeks is asked for it first: each trend is worked out twice.
+    moved = len(watersheds) <= MOVED_AT_ONCE or "moved" in request.GET
+    report = in_force.report if in_force else report_of(year, moved=moved)
     earlier = closes[1:] if in_force else closes
     context = {
         "year": year,
@@ -163,7 +168,8 @@ def season_close(request: HttpRequest, year: int) -> HttpResponse:
         "earlier": [(close, changes_since(close, report)) for close in earlier],
         "form": form if may_sign else None,
         "version": next_version(year),
-        "watersheds": sorted({row.station.watershed for row in season_of(year).rows}, key=str),
+        "watersheds": watersheds,
+        "moved": moved or in_force,
     }
     return render(request, "surveys/season_close.html", context, status=422 if form.errors else 200)
 

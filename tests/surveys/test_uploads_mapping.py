@@ -1,6 +1,7 @@
 """Files of another layout: long and wide, several sheets, other headings. Pure code."""
 
 import io
+import zipfile
 from typing import Any
 
 import openpyxl
@@ -187,14 +188,78 @@ def workbook(**sheets: list[list[Any]]) -> bytes:
     return out.getvalue()
 
 
-def test_every_sheet_of_a_workbook_is_read_and_no_formula_is_run() -> None:
-    content = workbook(
-        Visits=[["Site", "Date"], ["WIL-01", "=1+1"]], Empty=[], Catches=[["Site"], ["WIL-02"]]
-    )
+def test_every_sheet_of_a_workbook_is_read() -> None:
+    content = workbook(Visits=[["Site", "Date"], ["WIL-01", 3]], Empty=[], Catches=[["Site"], ["WIL-02"]])
     sheets, findings = read_sheets("old.xlsx", content)
     assert [one.name for one in sheets] == ["Visits", "Catches"]
     assert findings == ()
-    assert sheets[0].rows[1] == ("WIL-01", "")
+    assert sheets[0].rows[1] == ("WIL-01", "3")
+
+
+def with_stored(content: bytes, result: bytes) -> bytes:
+    """The workbook as a spreadsheet program saves it: with the result beside each formula."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as read, zipfile.ZipFile(out, "w") as made:
+        for name in read.namelist():
+            part = read.read(name)
+            part = part.replace(b"</f><v></v>", b"</f><v>" + result + b"</v>")
+            made.writestr(name, part.replace(b"</f><v />", b"</f><v>" + result + b"</v>"))
+    return out.getvalue()
+
+
+def test_a_formula_without_a_stored_result_is_refused_and_never_an_empty_cell() -> None:
+    content = workbook(A=[["Site", "Number"], ["WIL-01", "=5+7"]])
+    (refused,) = read_sheets("old.xlsx", content)[1]
+    assert (refused.code, "B2" in refused.message) == ("formula_without_value", True)
+
+
+def test_the_stored_result_of_a_formula_is_read_and_the_person_is_told() -> None:
+    # 999 is not 5 + 7: what is stored is read, nothing is worked out.
+    content = with_stored(workbook(A=[["Site", "Number"], ["WIL-01", "=5+7"]]), b"999")
+    sheets, (told,) = read_sheets("old.xlsx", content)
+    assert sheets[0].rows[1] == ("WIL-01", "999")
+    assert told.code == "formulas"
+
+
+def test_a_workbook_of_hundreds_of_sheets_and_one_that_is_too_wide_are_refused() -> None:
+    many = workbook(**{f"S{number}": [["a"]] for number in range(300)})
+    assert [f.code for f in read_sheets("old.xlsx", many)[1]] == ["too_many_sheets"]
+    wide = workbook(A=[[f"x{number}" for number in range(5_000)]])
+    (refused,) = read_sheets("old.xlsx", wide)[1]
+    assert "beyond column ZZ" in refused.message
+
+
+def test_headings_merged_over_two_columns_are_read_with_the_line_below() -> None:
+    merged = sheet(
+        "1998",
+        "County survey,,,,,,",
+        "Site,Date,Species,Pass 1,,Pass 2,",
+        ",,,Number,Weight,Number,Weight",
+        "WIL-01,2024-07-16,Creek Chub,12,148.5,5,60",
+    )
+    mapped = read(merged)
+    assert brief(mapped) == CHUB
+    assert [row["biomass_g"] for row in mapped.rows] == ["148.5", "60"]
+    assert mapped.sources[0] == ("1998", 4)
+
+
+def test_a_row_of_data_below_a_gap_in_the_headings_is_no_heading() -> None:
+    table = sheet("1998", "Site,Date,,Run,Species,Number", "WIL-01,2024-07-16,dry,1,Creek Chub,12")
+    assert brief(read(table)) == CHUB[:1]
+
+
+def test_a_column_right_of_the_last_heading_is_passed_over() -> None:
+    table = sheet("1998", "Site,Date,Run,Species,Number", "WIL-01,2024-07-16,1,Creek Chub,12,seen twice")
+    mapped = read(table)
+    assert brief(mapped) == CHUB[:1]
+    assert mapped.findings == ()
+
+
+def test_day_numbers_of_a_spreadsheet_are_read_where_that_was_said() -> None:
+    # 45489 is 2024-07-16 in the 1900 date system, counted from 1899-12-30; common practice, no source.
+    table = sheet("2024", "Site,Date,Run,Species,Number", "WIL-01,45489,1,Creek Chub,12")
+    assert brief(read(table, date_order="serial"))[0][1] == "2024-07-16"
+    assert brief(read(table))[0][1] == "45489"  # not guessed
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,12 @@ import pytest
 import yaml
 from django.test import Client
 from django.urls import reverse
+from django.utils import translation
 
 import trends.cautions
 from surveys.models import Catch, Taxon, Visit
 from tests.factories import make_station, make_visit
-from trends import assessments, glossary, scale_drawings
+from trends import assessments, glossary, language, scale_drawings
 from trends.index import load_method, score_sample
 from trends.index.method import CHECK_FIRST, method_codes
 from trends.index.points import Band
@@ -220,3 +221,29 @@ def weigh(visit: Visit) -> None:
     for one in Catch.objects.filter(removal_pass__visit=visit):
         one.biomass_g = 10.0 * one.count
         one.save()
+
+
+USABLE = ["maryland_fish_2005", "wisconsin_coldwater_1996", "karr_midwest_1986", "ohio_modified_well_being"]
+
+
+@pytest.mark.parametrize("code", USABLE)
+def test_what_a_usable_method_says_of_its_metrics_is_said_in_spanish_too(code: str) -> None:
+    method = load_method(code)
+    words = {method.summary, method.region, method.formula}
+    for stratum in method.strata.values():
+        words |= {stratum.name}
+        for metric in stratum.metrics:
+            words |= {metric.name, metric.plain, metric.formula, metric.unit}
+            words |= {rule.reason for rule in metric.measure.rules}
+    with translation.override("es"):
+        left = {text for text in words if "lang=" in language.own_words(text)}
+    assert left == set()
+
+
+def test_the_page_of_a_method_says_conditions_and_cut_points_in_spanish(client: Client) -> None:
+    page = _page(client, "/es/methods/maryland_fish_2005/")
+    assert "número esperado: 1.69 × log10(área de captación en acres) − 3.33" in page.casefold()
+    assert "<td>cualquier otro valor</td>" in page
+    assert "En el caso «peces de 0 o menos y área de captación en acres de 300 o más»" in page
+    # What the file says of its sources stays as it is, and says that it is English.
+    assert '<span lang="en">Metrics, cut points, equations and rating words are from memory' in page

@@ -183,6 +183,14 @@ def test_once_a_person_has_checked_them_every_page_and_file_names_that_person(
         assert "must be checked against" not in text
 
 
+def test_a_picture_that_is_saved_from_a_page_takes_the_sentence_along(visit: Visit, signed_in: Any) -> None:
+    short = short_standing(METHOD)
+    sentence = f"{short[0].upper()}{short[1:]}."
+    for address in ("/", "/compare/", "/stations/WIL-01/", "/watersheds/willow-run/"):
+        ((_, text),) = opened(signed_in(""), address)
+        assert sentence in text.replace("<br>", " ").replace("\\u003Cbr\\u003E", " "), address
+
+
 def test_places_scored_by_several_methods_say_it_of_each(visit: Visit, signed_in: Any) -> None:
     """Where a station's years were scored by two versions the outcome names neither; the pages name both."""
     earlier = Visit.objects.filter(visit_date__year__lt=2016)

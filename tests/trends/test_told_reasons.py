@@ -39,3 +39,22 @@ def test_what_an_agencys_own_method_says_is_marked_as_english_on_a_spanish_page(
         assert own_words("Fish with blue fins") == '<span lang="en">Fish with blue fins</span>'
         assert own_words("Sculpins & darters") == '<span lang="en">Sculpins &amp; darters</span>'
         assert own_words("Insectivores") == "Insectívoros"
+
+
+def test_one_fish_and_several_are_told_apart_where_english_writes_them_alike() -> None:
+    with translation.override("es"):
+        assert told("1 fish") == "1 pez"
+        assert told("12 fish") == "12 peces"
+
+
+def test_a_sentence_of_a_method_is_not_taken_for_a_number_of_things() -> None:
+    with translation.override("es"):
+        assert told("Ohio's lists of tolerant and of non-native species") == (
+            "Ohio's lists of tolerant and of non-native species"
+        )
+
+
+def test_what_a_metric_counts_is_said_in_the_readers_language() -> None:
+    english = "not known for 3 fish whether they count as native and benthic (Creek Chub)"
+    with translation.override("es"):
+        assert told(english) == "no se sabe de 3 peces si cuentan como nativa y de fondo (Creek Chub)"

@@ -121,7 +121,13 @@ def addresses() -> list[str]:
         "trends:species": [[fish.slug]],
         "trends:compare": [[]],
         "trends:methods": [[]],
-        "trends:method": [["maryland_fish_2005"]],
+        "trends:method": [
+            ["maryland_fish_2005"],
+            ["wisconsin_coldwater_1996"],
+            ["karr_midwest_1986"],
+            ["ohio_modified_well_being"],
+        ],
+        "trends:open_data": [[]],
         "trends:handout": [[creek.slug]],
         "trends:handout_pack": [],  # a file; its pages are looked at below
         "trends:brief": [[creek.slug]],
@@ -152,6 +158,9 @@ def data_words() -> re.Pattern[str]:
     words |= {
         path.stem.replace("_", " ") for path in Path(project.BASE_DIR).glob("trends/index/methods/*.yaml")
     }
+    # Fish that a method names and this county has not met.
+    words |= {"Ictalurus punctatus"}
+    words |= {method.title for method in all_methods()}
     words |= {metric.replace("_", " ") for method in all_methods() for metric in method.waiting_for}
     words |= {project.COUNTY_NAME, demo.COUNTY, project.CONTACT} - {""}
     return re.compile("|".join(re.escape(w) for w in sorted(words, key=len, reverse=True)))
@@ -254,5 +263,5 @@ def test_the_catalogue_is_whole() -> None:
 def test_the_compiled_catalogue_is_the_written_one() -> None:
     written = polib.pofile(str(CATALOGUE), wrapwidth=0)
     compiled = polib.mofile(str(CATALOGUE.with_suffix(".mo")))
-    wanted = {e.msgid: e.msgstr or e.msgstr_plural for e in written if not e.obsolete}
-    assert {e.msgid: e.msgstr or e.msgstr_plural for e in compiled} == wanted
+    wanted = {(e.msgctxt, e.msgid): e.msgstr or e.msgstr_plural for e in written if not e.obsolete}
+    assert {(e.msgctxt, e.msgid): e.msgstr or e.msgstr_plural for e in compiled} == wanted

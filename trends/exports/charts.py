@@ -23,7 +23,7 @@ from trends.chart_frames import caption, framed, frames
 from trends.chart_style import Figure
 from trends.exports.sources import source_words
 from trends.measures import INDEX, Measure
-from trends.method_standing import short_standing, versions_behind
+from trends.method_standing import short_sentences, versions_behind
 from trends.outcomes import Outcome
 from trends.public_figures import measures_for
 from trends.reading import (
@@ -97,7 +97,7 @@ def watershed_pictures(watershed: Watershed) -> list[Picture]:
 
 
 def _standing(outcome: Outcome) -> str:
-    return "; ".join(filter(None, (short_standing(*version) for version in versions_behind([outcome]))))
+    return short_sentences(versions_behind([outcome]))
 
 
 def browser_path() -> str:
@@ -120,7 +120,7 @@ def in_size(picture: Picture, size: str) -> dict[str, Any]:
     """The frame of a picture with its caption; a figure too tall for a slide stands as on a screen."""
     words = caption(picture.figure, source_words(), timezone.localdate())
     if picture.standing:
-        words = f"{words} {picture.standing[0].upper()}{picture.standing[1:]}."
+        words = f"{words} {picture.standing}"
     offered = frames(picture.figure, words)
     return offered.get(size) or offered["screen"]
 

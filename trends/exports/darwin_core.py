@@ -295,7 +295,7 @@ class _Writer:
         if score is not None:
             method = f"{score.index_method}, version {score.index_version}"
             standing = self.standings.of(score.index_method, score.index_version)
-            remarks = ". ".join(part.rstrip(".") for part in (score.index_rating, standing) if part)
+            remarks = ". ".join(part for part in (score.index_rating, standing) if part)
             self._measure(event, "", "fish index score", score.index_score, "points", method, remarks=remarks)
 
     def _measure(

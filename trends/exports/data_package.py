@@ -20,10 +20,11 @@ from trends.exports.package_tables import TABLES, Table
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL
 from trends.exports.tables import cell, table_schema, write_csv
 from trends.exports.zips import add
+from trends.said import marked
 
 MISSING = "A number that could not be made is empty, never 0; where there is a reason it stands beside it."
 ESCAPED = "Text that a spreadsheet could run as a formula has an apostrophe in front; numbers never do."
-COUNTS = (
+COUNTS = marked(
     "In watersheds where such species live, counts at a visit are counts of the fish that are listed, and "
     "metrics, weights for the area, weights of passes and yearly values of counts are not given."
 )

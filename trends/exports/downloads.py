@@ -22,6 +22,7 @@ from trends.exports.tables import table_schema, write_csv
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import trend_rows
 from trends.exports.visits import KEY, visit_columns, visit_rows
+from trends.said import marked
 
 FRESH_S = 60
 CSV, ZIP, JSON = "text/csv; charset=utf-8; header=present", "application/zip", "application/json"
@@ -65,31 +66,35 @@ DOWNLOADS = (
     Download(
         name="package.zip",
         content_type=ZIP,
-        title="Everything, as a data package",
-        text="All public tables with units, meaning and links between them (Frictionless data package).",
+        title=marked("Everything, as a data package"),
+        text=marked(
+            "All public tables with units, meaning and links between them (Frictionless data package)."
+        ),
         write=lambda path: write_package(path, county_publisher(), today=timezone.localdate()),
     ),
     Download(
         name="visits.csv",
         content_type=CSV,
-        title="Visits",
-        text="One row for each accepted visit, with every indicator and index metric.",
+        title=marked("Visits"),
+        text=marked("One row for each accepted visit, with every indicator and index metric."),
         write=_visits,
         beside="visits.schema.json",
     ),
     Download(
         name="trends.csv",
         content_type=CSV,
-        title="Trends",
-        text="One row for each place and measure: verdict, slope with its limits, test, years.",
+        title=marked("Trends"),
+        text=marked("One row for each place and measure: verdict, slope with its limits, test, years."),
         write=_trends,
         beside="trends.schema.json",
     ),
     Download(
         name="archive.zip",
         content_type=ZIP,
-        title="Darwin Core archive",
-        text="Events, occurrences, measurements and survey facts, as museums and data networks exchange them.",
+        title=marked("Darwin Core archive"),
+        text=marked(
+            "Events, occurrences, measurements and survey facts, as museums and data networks exchange them."
+        ),
         write=lambda path: write_archive(path, county_publisher(), today=timezone.localdate()),
     ),
 )
@@ -97,15 +102,15 @@ DICTIONARIES = (
     Download(
         name="visits.schema.json",
         content_type=JSON,
-        title="Columns of visits.csv",
-        text="Meaning, type and unit of each column (Table Schema).",
+        title=marked("Columns of visits.csv"),
+        text=marked("Meaning, type and unit of each column (Table Schema)."),
         write=lambda path: _dictionary(path, table_schema(visit_columns(public=True), key=KEY)),
     ),
     Download(
         name="trends.schema.json",
         content_type=JSON,
-        title="Columns of trends.csv",
-        text="Meaning, type and unit of each column (Table Schema).",
+        title=marked("Columns of trends.csv"),
+        text=marked("Meaning, type and unit of each column (Table Schema)."),
         write=lambda path: _dictionary(path, table_schema(TREND_COLUMNS)),
     ),
 )

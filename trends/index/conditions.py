@@ -9,12 +9,13 @@ from typing import Any
 from trends.index import taxa
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact, short
 from trends.index.sample import Sample
+from trends.said import AND, OR, Say, linked, marked, said
 
 _LIMITS: dict[str, tuple[Callable[[Fraction, Fraction], bool], str]] = {
-    "above": (lambda value, limit: value > limit, "above"),
-    "at_least": (lambda value, limit: value >= limit, "at least"),
-    "below": (lambda value, limit: value < limit, "below"),
-    "at_most": (lambda value, limit: value <= limit, "at most"),
+    "above": (lambda value, limit: value > limit, marked("above {figure}")),
+    "at_least": (lambda value, limit: value >= limit, marked("at least {figure}")),
+    "below": (lambda value, limit: value < limit, marked("below {figure}")),
+    "at_most": (lambda value, limit: value <= limit, marked("at most {figure}")),
 }
 
 
@@ -38,21 +39,33 @@ QUANTITIES: dict[str, Callable[[Sample], Fraction | None]] = {
 }
 
 
+_WORDS = {
+    "fish_per_300_m": marked("fish per 300 m"),
+    "reach_m": marked("reach m"),
+    "mean_width_m": marked("mean width m"),
+    "catchment_acres": marked("catchment acres"),
+    "catchment_km2": marked("catchment km2"),
+    "catchment_sq_mi": marked("catchment sq mi"),
+    "repeated_sampling": marked("repeated sampling"),
+    "stream": marked("stream"),
+}
+
+
 def holds(when: Mapping[str, Any] | None, sample: Sample) -> bool | None:
     """Say whether all parts of a clause hold; None where a fact it asks for is not known."""
     result: bool | None = True
     for key, wanted in (when or {}).items():
-        said = _holds(key, wanted, sample)
-        if said is False:
+        answer = _holds(key, wanted, sample)
+        if answer is False:
             return False
-        if said is None:
+        if answer is None:
             result = None
     return result
 
 
-def describe(when: Mapping[str, Any]) -> str:
+def describe(when: Mapping[str, Any], say: Say = said) -> str:
     """Say a clause in words."""
-    return " and ".join(_describe(key, wanted) for key, wanted in when.items())
+    return linked(say, AND, [_describe(key, wanted, say) for key, wanted in when.items()])
 
 
 def _holds(key: str, wanted: Any, sample: Sample) -> bool | None:
@@ -70,13 +83,16 @@ def _holds(key: str, wanted: Any, sample: Sample) -> bool | None:
     return taxa.word(str(given)) in {taxa.word(str(part)) for part in allowed}
 
 
-def _describe(key: str, wanted: Any) -> str:
-    name = key.replace("_", " ")
-    if isinstance(wanted, Mapping):
-        limits = " and ".join(
-            f"{_LIMITS[limit][1]} {short(exact(figure))}" for limit, figure in wanted.items()
-        )
-        return f"{name} {limits}"
+def _describe(key: str, wanted: Any, say: Say) -> str:
+    name = say(_WORDS.get(key, key.replace("_", " ")))
     if isinstance(wanted, bool):
-        return name if wanted else f"not {name}"
-    return f"{name} " + " or ".join(str(part) for part in (wanted if isinstance(wanted, list) else [wanted]))
+        return name if wanted else say(marked("not {what}"), what=name)
+    if isinstance(wanted, Mapping):
+        limits = [say(_LIMITS[limit][1], figure=short(exact(figure))) for limit, figure in wanted.items()]
+        return say(
+            marked("{name} {condition}"),
+            name=name,
+            condition=linked(say, AND, limits),
+        )
+    allowed = [say(str(part)) for part in (wanted if isinstance(wanted, list) else [wanted])]
+    return say(marked("{name} {condition}"), name=name, condition=linked(say, OR, allowed))

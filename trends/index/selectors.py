@@ -7,6 +7,7 @@ from typing import Any
 
 from trends.index import taxa
 from trends.index.traits import Traits
+from trends.said import AND, OR, Say, linked, marked, said
 
 Choice = Callable[[Traits], bool | None]
 
@@ -41,26 +42,30 @@ def traits_named(clause: Mapping[str, Any] | None) -> frozenset[str]:
     return frozenset(found)
 
 
-def describe(clause: Mapping[str, Any] | None) -> str:
+def describe(clause: Mapping[str, Any] | None, say: Say = said) -> str:
     """Say a clause in words, for reasons and pages."""
     if not clause:
-        return "all fish"
-    return " and ".join(_words(key, value) for key, value in clause.items())
+        return say(marked("all fish"))
+    return linked(say, AND, [_words(key, value, say) for key, value in clause.items()])
 
 
 def _listed(value: Any) -> list[Any]:
     return list(value) if isinstance(value, list | tuple) else [value]
 
 
-def _words(key: str, value: Any) -> str:
+def _words(key: str, value: Any, say: Say) -> str:
     if key == "any_of":
-        return "(" + " or ".join(describe(part) for part in value) + ")"
+        return f"({linked(say, OR, [describe(part, say) for part in value])})"
     if key == "not":
-        return f"not {describe(value)}"
+        return say(marked("not {what}"), what=describe(value, say))
     if isinstance(value, bool):
-        return key.replace("_", " ") if value else f"not {key.replace('_', ' ')}"
-    said = " or ".join(str(part).replace("_", " ") for part in _listed(value))
-    return said if key in ("tolerance", "feeding", "group", "species") else f"{key} {said}"
+        name = say(key.replace("_", " "))
+        return name if value else say(marked("not {what}"), what=name)
+    names = [say(str(part).replace("_", " ")) for part in _listed(value)]
+    listed = linked(say, OR, names)
+    if key in ("tolerance", "feeding", "group", "species"):
+        return listed
+    return say(marked("{name} {condition}"), name=say(key), condition=listed)
 
 
 def _part(key: str, value: Any) -> Choice:
@@ -98,8 +103,8 @@ def _group(group: str) -> Choice:
 
 def _flag(name: str, wanted: bool) -> Choice:
     def choose(traits: Traits) -> bool | None:
-        said = traits.flag(name)
-        return None if said is None else said is wanted
+        known = traits.flag(name)
+        return None if known is None else known is wanted
 
     return choose
 
@@ -108,10 +113,10 @@ def _all(parts: list[Choice]) -> Choice:
     def choose(traits: Traits) -> bool | None:
         result: bool | None = True
         for part in parts:
-            said = part(traits)
-            if said is False:
+            holds = part(traits)
+            if holds is False:
                 return False
-            if said is None:
+            if holds is None:
                 result = None
         return result
 
@@ -125,10 +130,10 @@ def _any(parts: list[Choice]) -> Choice:
     def choose(traits: Traits) -> bool | None:
         result: bool | None = False
         for part in parts:
-            said = part(traits)
-            if said is True:
+            holds = part(traits)
+            if holds is True:
                 return True
-            if said is None:
+            if holds is None:
                 result = None
         return result
 
@@ -137,7 +142,7 @@ def _any(parts: list[Choice]) -> Choice:
 
 def _not(part: Choice) -> Choice:
     def choose(traits: Traits) -> bool | None:
-        said = part(traits)
-        return None if said is None else not said
+        holds = part(traits)
+        return None if holds is None else not holds
 
     return choose

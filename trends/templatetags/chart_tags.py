@@ -12,15 +12,20 @@ from trends.chart_style import Figure
 from trends.chart_words import made_by
 from trends.exports.sources import source_words
 from trends.language import worded
+from trends.method_standing import short_sentences, versions_behind
 from trends.outcomes import Outcome
 from trends.wording import line_years
 
 register = template.Library()
+# A file name has to stay readable in a list of files.
+LONGEST_NAME = 80
 
 
 @register.simple_tag
 def chart_frames(chart: Figure) -> dict[str, Any]:
-    return frames(chart, caption(chart, source_words(), timezone.localdate()))
+    words = caption(chart, source_words(), timezone.localdate())
+    scored = chart["layout"]["meta"].get("index")
+    return frames(chart, _joined(words, short_sentences([tuple(scored)] if scored else ())))
 
 
 @register.simple_tag
@@ -43,15 +48,17 @@ def save_picture(
     of: str = "",
     pick: str = "",
     numbers: str = "",
+    beside: str = "",
 ) -> dict[str, str]:
     """The ways to take a picture along; a title that the page shows in ``.chart-title`` need not be given.
 
     The caption is made of ``outcome``, or of those in ``rows`` where several pictures stand together.
     ``of`` names the part of the page that holds the pictures, ``pick`` chooses among those in it, and
-    ``numbers`` names the part that holds their table; without them all is in the figure or section around.
+    ``numbers`` names the part that holds their table, ``beside`` is the address of numbers
+    elsewhere; without them all is in the figure or section around.
     """
-    beside = (row["outcome"] if isinstance(row, dict) else row.outcome for row in rows)
-    shown = [one for one in (outcome, *beside) if one and one.latest_year]
+    placed = (row["outcome"] if isinstance(row, dict) else row.outcome for row in rows)
+    shown = [one for one in (outcome, *placed) if one and one.latest_year]
     if shown:
         made = made or made_by(*shown)
         years = [y.year for one in shown for y in line_years(one)]
@@ -59,14 +66,22 @@ def save_picture(
             first, last = min(years), max(years)
     span = None if first is None else (first, first if last is None else last)
     return {
-        "name": slugify(name) or "picture",
+        "name": slugify(name)[:LONGEST_NAME].rstrip("-") or "picture",
         "title": title,
         "subtitle": subtitle,
-        "caption": caption_words(made, span, source_words(), timezone.localdate()),
+        "caption": _joined(
+            caption_words(made, span, source_words(), timezone.localdate()),
+            short_sentences(versions_behind(shown)),
+        ),
         "of": of,
         "pick": pick,
         "numbers": numbers,
+        "beside": beside,
     }
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(one for one in sentences if one)
 
 
 def _words() -> dict[str, str]:
@@ -80,7 +95,7 @@ def _words() -> dict[str, str]:
         "svg": worded("Drawing (SVG)"),
         "paper": worded("On paper, or as PDF"),
         "numbers": worded("The numbers (CSV)"),
-        "page_numbers": worded("The numbers of this page (CSV)"),
+        "page_numbers": worded("The numbers behind it (CSV)"),
         "numbers_saved": worded("The numbers are saved."),
         "link": worded("Link that opens this chart again"),
         "copy": worded("Copy the link"),

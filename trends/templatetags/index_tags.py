@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import template
-from django.utils.html import format_html
 
+from trends import language
 from trends.index import explain
 from trends.index.exact import exact, short
 from trends.index.method import Method, Metric
 from trends.index.points import OTHERWISE
 from trends.index.results import from_plain
-from trends.language import other_language, told, worded
+from trends.language import told, worded
 
 register = template.Library()
 
@@ -50,11 +50,13 @@ def band_words(band: str) -> str:
 
 @register.filter
 def own_words(words: Any) -> str:
-    """What a method, a list or a source says: translated where it is known, else marked as the English it is."""
-    text = told(words)
-    if not text or not other_language() or text != str(words) or not any(c.isalpha() for c in text):
-        return text
-    return format_html('<span lang="en">{}</span>', text)
+    return language.own_words(words)
+
+
+@register.filter
+def own_sentence(words: Any) -> str:
+    """The same with a capital letter in front."""
+    return language.own_words(words, sentence=True)
 
 
 def _limits(band: str) -> str:

@@ -3,7 +3,9 @@
 from typing import Any
 
 from django import template
+from django.utils.translation import pgettext
 
+from surveys.models import Rank, Taxon
 from trends.language import told, worded
 
 register = template.Library()
@@ -21,3 +23,15 @@ def yesno_or_word(value: Any) -> str:
 def trait(traits: dict[str, Any], key: str) -> str:
     """What a list says of one trait; a trait that it does not hold is left to the county's list."""
     return yesno_or_word(traits[key]) if key in traits else worded("not listed")
+
+
+@register.filter
+def kind_of_record(taxon: Taxon) -> str:
+    """What a row of the list is. One species has another word in many languages than a number of species."""
+    words = {
+        Rank.SPECIES: pgettext("kind of record", "species"),
+        Rank.SUBSPECIES: pgettext("kind of record", "subspecies"),
+        Rank.GENUS: pgettext("kind of record", "genus or group"),
+        Rank.HYBRID: pgettext("kind of record", "hybrid"),
+    }
+    return words[Rank(taxon.rank)]

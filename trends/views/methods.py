@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from trends import glossary, method_pages
 from trends.glossary.cautions import LEVEL_MEANING
+from trends.language import worded
 from trends.measures import MEASURES
 from trends.score_versions import drawing, rows_of, series_of, watersheds_with_earlier_scores
 from trends.shelf import Held, shelf
@@ -42,7 +43,9 @@ def method(request: HttpRequest, code: str) -> HttpResponse:
     creeks = watersheds_with_earlier_scores(code)
     creek = next((one for one in creeks if one.slug == request.GET.get("creek")), next(iter(creeks), None))
     series = series_of(creek, code) if creek else []
-    title = f"Index of {creek} by version of the method, median of each year" if creek else ""
+    title = (
+        worded("Index of {creek} by version of the method, median of each year", creek=creek) if creek else ""
+    )
     return render(
         request,
         "trends/method_detail.html",

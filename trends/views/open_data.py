@@ -9,6 +9,7 @@ from surveys.access import EXPORT, may
 from surveys.withholding import STATEMENT
 from trends.exports import downloads
 from trends.exports.data_package import COUNTS
+from trends.language import told
 
 
 @require_safe
@@ -18,7 +19,7 @@ def open_data(request: HttpRequest) -> HttpResponse:
         "trends/open_data.html",
         {
             "downloads": downloads.DOWNLOADS,
-            "withheld": f"{STATEMENT} {COUNTS}",
+            "withheld": f"{told(STATEMENT)} {told(COUNTS)}",
             "may_make_tokens": may(request.user, EXPORT),
         },
     )
