@@ -57,10 +57,10 @@ def test_the_second_to_save_sees_both_versions_and_loses_nothing(
     first.fill("#ph", "7.1")
     second.fill(f"#count-1-{chub}", "14")
     second.fill(f"#count-1-{dace}", "5")
-    first.click("text=Save the draft >> visible=true")
+    first.click("button.second:has-text('Save the draft')")
     first.wait_for_selector("text=Saved as a draft")
 
-    second.click("text=Save the draft >> visible=true")
+    second.click("button.second:has-text('Save the draft')")
     second.wait_for_selector("text=Two versions of this visit")
     rows = {
         row.query_selector("th").inner_text(): [cell.inner_text() for cell in row.query_selector_all("td.n")]
@@ -74,7 +74,7 @@ def test_the_second_to_save_sees_both_versions_and_loses_nothing(
     assert not second.is_checked(f"input[name=take][value=count-1-{chub}]")
     visit.refresh_from_db()
     assert visit.ph == 7.1
-    second.click("text=Save the draft >> visible=true")
+    second.click("button.second:has-text('Save the draft')")
     second.wait_for_selector("text=Saved as a draft")
     visit.refresh_from_db()
     caught = dict(visit.passes.get(pass_number=1).catches.values_list("taxon__common_name", "count"))
