@@ -10,6 +10,8 @@ from trends.number_words import format_value, rounded
 WIDTH, LEFT, RIGHT = 760, 60, 26
 TOP, UPPER, GAP, LOWER = 24, 130, 46, 130
 ROW = 17
+# Width of a letter, on the safe side.
+LETTER = 6.6
 
 
 def difference_chart(effect: Effect) -> SafeString:
@@ -38,7 +40,9 @@ def difference_chart(effect: Effect) -> SafeString:
     if after:
         at = x(min(after)) - half
         parts.append(svg.line("break", at, TOP - 10, at, floor))
-        parts.append(svg.text("break-label", at + 4, TOP - 12, f"after, from {min(after)}"))
+        # At the left edge the words stand clear of the axis' name.
+        words_at = max(at + 4, 4 + LETTER * (len(effect.measure.axis_title) + 2))
+        parts.append(svg.text("break-label", words_at, TOP - 12, f"after, from {min(after)}"))
     both = [v for r in rows for v in (r.impact, r.control) if v is not None]
     y = _scale(min(both), max(both), TOP + 6, TOP + UPPER)
     parts += _axis(effect.measure.axis_title, both, y, TOP, TOP + UPPER)
@@ -73,7 +77,7 @@ def _axis(name: str, values: list[float], y, top: float, floor: float) -> list[s
     ]
     for value in (min(values), max(values)):
         parts.append(svg.line("year-tick", LEFT - 4, y(value), LEFT, y(value)))
-        parts.append(svg.text("", LEFT - 7, y(value) + 4, f"{value:.4g}", "end"))
+        parts.append(svg.text("", LEFT - 7, y(value) + 4, f"{value:.3g}", "end"))
     return parts
 
 

@@ -24,7 +24,9 @@ CAUGHT = {"WIL-01": 30, "WIL-02": 24, "WIL-03": 51}
 @pytest.fixture
 def creek(transactional_db: None) -> Watershed:
     """Three stations along a creek over five years, the fourth without a visit; chub met in the first two."""
-    Taxon.objects.create(scientific_name="Semotilus atromaculatus", common_name="Creek Chub")
+    Taxon.objects.create(
+        scientific_name="Semotilus atromaculatus", common_name="Creek Chub", slug="semotilus-atromaculatus"
+    )
     for km, (code, caught) in enumerate(CAUGHT.items(), start=1):
         station = make_station(code, river_km=2.5 * km, latitude=39 + km / 50, longitude=-77.0)
         for year in (2018, 2019, 2020, 2022):

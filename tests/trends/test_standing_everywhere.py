@@ -19,6 +19,7 @@ from django.test import Client
 from surveys.models import RemovalPass, Visit
 from tests.factories import make_station, make_taxon, make_visit
 from trends import brief
+from trends.exports import downloads
 from trends.method_standing import short_standing, standing_sentence
 from trends.models import MethodCheck, VisitResult
 from trends.recompute import mark_all, recompute_marked, recompute_trends
@@ -113,6 +114,7 @@ def visit() -> Visit:
             made = make_visit(station, f"{year}-07-10", passes=caught, mean_width_m=4)
     RemovalPass.objects.update(biomass_g=1800)
     score()
+    downloads.forget()  # files are kept for a minute, and another test's must not be told
     return made
 
 
