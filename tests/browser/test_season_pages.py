@@ -7,7 +7,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from surveys.models import SeasonClose, Taxon, UploadAnswer, Visit, VisitStatus
+from surveys.models import SeasonClose, StationVersion, Taxon, UploadAnswer, Visit, VisitStatus
 from surveys.uploads.commit import check_upload, new_upload, take
 from tests.factories import make_station, make_taxon, season_csv
 
@@ -108,3 +108,21 @@ def test_an_earlier_state_is_brought_back(open_as: Any) -> None:
     page.click("button:has-text('Bring state 1 back')")
     page.wait_for_selector("text=is back and waits for the reviewer")
     assert visit.passes.get().catches.get().count == 12
+
+
+def test_a_moved_station_is_laid_out_anew_and_joined_with_a_written_reason(open_as: Any) -> None:
+    page = open_as("biologist", "/stations/WIL-01/")
+    page.click("text=How it was laid out, and since when")
+    page.click("text=Add a layout")
+    page.fill("#id_valid_from", "2020-05-01")
+    page.fill("#id_reach_length_m", "100")
+    page.fill("#id_width_rule", "at ten transects")
+    page.fill("#id_reason", "moved above the new bridge")
+    page.click("main button[type=submit]:not(.grave)")
+    page.wait_for_selector("text=not compared")
+    page.click("main tbody a:has-text('2020-05-01')")
+    page.fill("#id_joined_why", "the same riffle, both reaches fished side by side in 2020")
+    page.click("main button[type=submit]:not(.grave)")
+    page.wait_for_selector("text=compared: the same riffle")
+    version = StationVersion.objects.get()
+    assert (version.width_rule, version.station.reach_length_m) == ("at ten transects", 100)

@@ -128,3 +128,14 @@ def test_a_layout_is_kept_and_taken_out_by_the_page(signed_in: Callable[[str], C
     assert "compared: same riffle" in client.get("/stations/WIL-01/layout/").content.decode()
     client.post(f"/stations/WIL-01/layout/{kept.pk}/", {"action": "drop"})
     assert not StationVersion.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("role", "shown"), [("", False), ("planner", False), ("reviewer", True), ("biologist", True)]
+)
+def test_the_page_of_a_station_leads_those_who_may_to_its_layouts(
+    signed_in: Callable[[str], Client], role: str, shown: bool
+) -> None:
+    make_station("WIL-01")
+    text = signed_in(role).get("/stations/WIL-01/").content.decode()
+    assert ("/stations/WIL-01/layout/" in text) is shown
