@@ -66,7 +66,7 @@ export class NearNames {
     if (named.length === 1) return named[0];
     const offered = named.length ? named.map((id) => this.taxa.get(id)) : near(this.taxa, text);
     if (named.length) this.words.textContent = `More than one taxon goes by ${text}. Which one is meant?`;
-    else if (offered.length) this.words.textContent = `${text} is not in the list. Did you mean one of these?`;
+    else if (offered.length) this.words.textContent = `${text} is not in the list. Did you mean ${offered.length === 1 ? "this one" : "one of these"}?`;
     else this.words.textContent = `${text} is not in the list, and no name in it comes near.`;
     this.list.replaceChildren(...offered.map((one) => el("li", {}, el("button", {
       type: "button", class: "second", onclick: () => { this.clear(); this.chosen(one.id); },
