@@ -17,6 +17,10 @@ RULES = [
     ("surveys", ("trends",)),
     ("trends/charts.py", ("django", "surveys", "trends.models")),
     ("trends/wording.py", ("django", "surveys", "trends.models")),
+    ("trends/verdicts.py", ("django", "surveys", "trends.models")),
+    ("trends/footnotes.py", ("django", "surveys", "trends.models")),
+    ("trends/record_limits.py", ("django", "surveys", "trends.models")),
+    ("trends/said.py", ("django", "surveys", "trends")),
     ("trends/outcomes.py", ("django", "surveys")),
     ("trends/measures.py", ("django", "surveys")),
     (

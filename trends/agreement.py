@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from trends import wording
-from trends.assessments import DISAGREE_P, LIKELY, adjust
+from trends.assessments import DISAGREE_P, LIKELY
 from trends.language import worded, worded_n
+from trends.many_tests import adjust
 from trends.measures import BY_KEY
 from trends.number_words import format_p, listed
 from trends.outcomes import Outcome

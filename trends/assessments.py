@@ -10,7 +10,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from statistics import median
-from typing import TypeVar
 
 import numpy as np
 
@@ -41,7 +40,6 @@ LEAST_YEARS_FOR_COVARIANCE = 11
 STEADY_PART_OF_CLASS = 0.25
 STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "tolerant_share_pct": 2.5}
 FOLLOWED = tuple(m.key for m in MEASURES)
-AnyOutcome = TypeVar("AnyOutcome", bound=Outcome)
 
 
 def class_width(measure: Measure, ratings: Sequence[tuple[str, float, float]]) -> float | None:
@@ -71,13 +69,13 @@ def certainty_of(
     return "leaning" if confidence >= LEANING else "unclear"
 
 
-def _direction(slope: float, certainty: Certainty) -> Direction:
+def direction_for(slope: float, certainty: Certainty) -> Direction:
     if certainty in ("very_likely", "likely", "leaning") and slope:
         return "up" if slope > 0 else "down"
     return "none"
 
 
-def _good(measure: Measure, direction: Direction) -> bool | None:
+def is_good(measure: Measure, direction: Direction) -> bool | None:
     if direction == "none" or measure.better is None:
         return None
     return (direction == "up") == (measure.better == "higher")
@@ -156,13 +154,13 @@ def _one_station(
     test = mann_kendall(years, numbers)
     slope = sen_slope(years, numbers)
     certainty = certainty_of(test.direction_confidence, slope.slope, slope.lower, slope.upper, steady)
-    direction = _direction(slope.slope, certainty)
+    direction = direction_for(slope.slope, certainty)
     scatter = _scatter(years, numbers, slope.slope, slope.intercept)
     tested = replace(
         base,
         certainty=certainty,
         direction=direction,
-        good=_good(measure, direction),
+        good=is_good(measure, direction),
         test=said("Mann-Kendall, exact") if test.method == "exact" else said("Mann-Kendall, normal"),
         s=float(test.s),
         z=float(test.z),
@@ -208,7 +206,7 @@ def _several_stations(
     certainty = certainty_of(sure.direction_confidence, test.slope, sure.lower, sure.upper, steady)
     if heterogeneity is not None and heterogeneity < DISAGREE_P:
         certainty = "disagree"
-    direction = _direction(test.slope, certainty)
+    direction = direction_for(test.slope, certainty)
     # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
     centre = np.nanmedian(matrix, axis=0)
     intercept = float(np.median(centre) - test.slope * np.median(years))
@@ -233,7 +231,7 @@ def _several_stations(
         base,
         certainty=certainty,
         direction=direction,
-        good=_good(measure, direction),
+        good=is_good(measure, direction),
         reason=said("its stations move in different directions") if certainty == "disagree" else "",
         test=name,
         s=float(test.s),
@@ -371,40 +369,3 @@ def _ratings(
 
 def _rating_of(code: str, version: str, score: float) -> str:
     return rating_words(loaded_method(code, version), score)
-
-
-def adjusted_p(p_values: Sequence[float | None]) -> list[float | None]:
-    """Benjamini-Hochberg over the tests that were made; None where none was."""
-    from statsmodels.stats.multitest import multipletests
-
-    tested = [p for p in p_values if p is not None]
-    adjusted = iter(multipletests(tested, method="fdr_bh")[1] if tested else ())
-    return [None if p is None else float(next(adjusted)) for p in p_values]
-
-
-def with_adjusted(outcome: AnyOutcome, p: float | None) -> AnyOutcome:
-    """The outcome with the word that its current period earns by an adjusted p.
-
-    A word can only get weaker; a proven "steady" and a disagreement stay, for they do not rest on p.
-    """
-    period = outcome.current
-    if p is None or period is None:
-        return outcome
-    certainty = period.certainty
-    if certainty in ("very_likely", "likely", "leaning"):
-        certainty = certainty_of(1 - p / 2, period.slope or 0.0, -math.inf, math.inf, None)
-    direction = _direction(period.slope or 0.0, certainty)
-    changed = replace(
-        period,
-        p_adjusted=p,
-        certainty=certainty,
-        direction=direction,
-        good=_good(BY_KEY[outcome.measure], direction),
-    )
-    return replace(outcome, periods=tuple(changed if one is period else one for one in outcome.periods))
-
-
-def adjust(outcomes: Sequence[AnyOutcome]) -> list[AnyOutcome]:
-    """The same outcomes as they read when shown together: words decided by the adjusted p."""
-    found = adjusted_p([o.current.p_value if o.current else None for o in outcomes])
-    return [with_adjusted(outcome, p) for outcome, p in zip(outcomes, found, strict=True)]

@@ -8,7 +8,6 @@ from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.queries import visit_records
 from surveys.withholding import without_sensitive
 from trends import cautions, wording
-from trends.assessments import adjust
 from trends.brief_proposals import Proposal
 from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
@@ -16,6 +15,7 @@ from trends.community import community
 from trends.further_years import POWER
 from trends.language import told, worded
 from trends.listed import caution_codes
+from trends.many_tests import adjust
 from trends.measures import BY_KEY
 from trends.method_standing import standing_sentence, versions_behind
 from trends.number_words import (

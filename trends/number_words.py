@@ -105,3 +105,8 @@ def phrase(text: str) -> str:
     if len(text) > 1 and text[0].isupper() and text[1].islower():
         text = text[0].lower() + text[1:]
     return text
+
+
+def capital(text: str) -> str:
+    """With a capital at the start."""
+    return text[:1].upper() + text[1:]

@@ -9,8 +9,10 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from trends.plain import from_plain, to_plain
+from trends.said import marked
 
 __all__ = [
+    "NO_VISIT",
     "Caution",
     "Certainty",
     "Direction",
@@ -23,6 +25,9 @@ __all__ = [
     "to_plain",
     "way_of",
 ]
+
+# Why a year is empty where nobody was there.
+NO_VISIT = marked("no accepted visit")
 
 Certainty = Literal[
     "very_likely",  # confidence in the direction 0.95 or more

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from django.db.models import QuerySet
 
 from surveys.models import Station, Watershed
-from trends.assessments import adjust
 from trends.cautions import still_hold
 from trends.charts import NoteMark
 from trends.listed import ListedOutcome, listed_outcome, years_of
+from trends.many_tests import adjust
 from trends.measures import MEASURES, Measure
 from trends.models import LandUseNote, TrendResult
 from trends.outcomes import Outcome, from_plain

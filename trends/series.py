@@ -18,14 +18,12 @@ from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.season import closed_years
 from surveys.withholding import nameless, withheld_names
 from trends.common_level import COUNTED, groups_of, on_common_level
-from trends.language import marked, said
+from trends.language import said
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
-from trends.outcomes import StationSeries, YearValue
+from trends.outcomes import NO_VISIT, StationSeries, YearValue
 from trends.reference_models import TaxonOperation
 from trends.result_rows import result_rows
-
-NO_VISIT = marked("no accepted visit")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from surveys.models import Watershed
-from trends.assessments import adjusted_p, with_adjusted
 from trends.chart_parts import nice_ceiling
 from trends.listed import ListedOutcome, listed_outcome
+from trends.many_tests import adjusted_p, with_adjusted
 from trends.measures import Measure
 from trends.models import TrendResult
 

@@ -12,7 +12,6 @@ import schemathesis
 from django.core.signals import request_finished, request_started
 from django.db import close_old_connections
 from hypothesis import HealthCheck, Phase, given, settings
-from hypothesis.errors import Unsatisfiable
 from schemathesis import GenerationMode
 
 from config.wsgi import application
@@ -31,6 +30,13 @@ ENOUGH = settings(
 
 schema = schemathesis.openapi.from_wsgi("/api/v1/openapi.json", application)
 OPERATIONS = [one.ok() for one in schema.get_all_operations()]
+# A request without a parameter has nothing in it that could be wrong.
+ASKED = [
+    pytest.param(operation, mode, id=f"{operation.label}-{mode.value}")
+    for operation in OPERATIONS
+    for mode in GenerationMode
+    if mode is GenerationMode.POSITIVE or operation.query or operation.path_parameters
+]
 
 
 @pytest.fixture
@@ -45,8 +51,7 @@ def open_house(county: County, settings: Any) -> Iterator[None]:
     request_finished.connect(close_old_connections)
 
 
-@pytest.mark.parametrize("mode", list(GenerationMode), ids=lambda mode: mode.value)
-@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda one: one.label)
+@pytest.mark.parametrize(("operation", "mode"), ASKED)
 def test_every_answer_is_as_described(operation: Any, mode: GenerationMode, open_house: None) -> None:
     """Each kind of request as it should be made, and as it should be refused."""
 
@@ -57,7 +62,4 @@ def test_every_answer_is_as_described(operation: Any, mode: GenerationMode, open
         # Compressed answers reach the library as they are, and it does not unpack them.
         case.call_and_validate(headers={"Accept-Encoding": "identity"})
 
-    try:
-        asked()
-    except Unsatisfiable:
-        pytest.skip("this request has nothing in it that could be wrong")
+    asked()

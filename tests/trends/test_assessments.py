@@ -8,7 +8,8 @@ import pytest
 from surveys.models import SamplingMethod, Station, Visit
 from surveys.queries import visit_records
 from tests.factories import make_method, make_station, make_visit
-from trends.assessments import LEAST_YEARS, adjust, assess, certainty_of
+from trends.assessments import LEAST_YEARS, assess, certainty_of
+from trends.many_tests import adjust
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, from_plain, to_plain
 from trends.recompute import mark_stale, recompute_marked

@@ -167,7 +167,8 @@ def test_a_year_without_an_accepted_visit_is_said_so() -> None:
 
 
 def test_cautions_come_worst_first() -> None:
-    assert wording.caution_sentences(KINDS["unclear"], staff=False) == [
+    ordered = wording.ordered_cautions(KINDS["unclear"].cautions)
+    assert [one.public for one in ordered] == [
         "The way of sampling changed.",
         "A longer stretch in 2009.",
         "One visit has no score.",

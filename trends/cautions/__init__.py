@@ -1,7 +1,7 @@
 """Cautions the tool raises by itself, each with a stable code and the numbers that fired it.
 
-The rules stand in ``record_length``, ``direction``, ``ways``, ``catches`` and ``pages``; their
-limits in ``limits``. None can be switched off; a brief can answer one in writing.
+The rules stand in ``record_length``, ``direction``, ``shape``, ``ways``, ``catches`` and ``pages``;
+their limits in ``limits``. None can be switched off; a brief can answer one in writing.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,14 +10,14 @@ from datetime import date
 from typing import Any
 
 from surveys.models import Station
-from trends.cautions import catches, direction, pages, record_length, ways
+from trends.cautions import catches, direction, pages, record_length, shape, ways
 from trends.cautions.limits import *  # noqa: F403 - limits are read as cautions.NAME elsewhere
 from trends.cautions.situation import Retest, Situation
 from trends.measures import Measure
 from trends.outcomes import Caution, Outcome
 from trends.series import Record
 
-RULES = (*record_length.RULES, *direction.RULES, *ways.RULES, *catches.RULES, *pages.RULES)
+RULES = (*record_length.RULES, *direction.RULES, *shape.RULES, *ways.RULES, *catches.RULES, *pages.RULES)
 _ORDER = {"stop": 0, "warn": 1, "note": 2}
 
 

@@ -5,8 +5,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 from statistics import median
 
-import numpy as np
-
 from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
@@ -15,7 +13,6 @@ from trends.said import marked, said
 from trends.series import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.
-SURVEY = marked("the survey in {year}")
 CATCH_MEASURES = frozenset({"total_catch", "density_per_100_m2", "biomass_g_per_m2"})
 
 
@@ -380,50 +377,6 @@ def index_changed(s: Situation) -> Iterator[Caution]:
         )
 
 
-def step_where_ways_changed(s: Situation) -> Iterator[Caution]:
-    """A step of the whole record within a year of a change of method, of the crew's lead, or of the survey."""
-    from trends.cautions.direction import best_step
-
-    rows = [y for y in s.outcome.middle if y.value is not None]
-    if len(rows) < 2 * limits.LEAST_YEARS_A_SIDE:
-        return
-    years = np.array([y.year for y in rows], dtype=float)
-    found = best_step(years, np.array([y.value for y in rows], dtype=float))
-    if found is None:
-        return
-    year, better = found
-    if better < limits.CURVE_BEATS:
-        return
-    anew = len({way_of(p.method) for p in s.outcome.periods}) < 2
-    changes = dict.fromkeys(
-        s.outcome.breaks, marked("the station's layout in {year}") if anew else marked("the method in {year}")
-    )
-    changes |= {n.starts_on.year: SURVEY for n in s.record.notes if n.category == "survey" and s.concerns(n)}
-    close = {y: what for y, what in changes.items() if abs(y - year) <= limits.STEP_YEARS}
-    # A season called off is no change of the way of sampling.
-    close = {y: what for y, what in close.items() if not (what == SURVEY and y in s.record.no_season)}
-    if close:
-        what = "; ".join(said(w, year=y) for y, w in sorted(close.items()))
-        yield caution(
-            "C23",
-            "warn",
-            said(
-                "A step in {year}, within {step_years} year of a change of {what}: it may be the survey, not the "
-                "creek.",
-                year=year,
-                step_years=limits.STEP_YEARS,
-                what=what,
-            ),
-            said(
-                "The numbers jump in {year}, when the way of surveying changed. The jump may come from that.",
-                year=year,
-            ),
-            year=year,
-            changes=sorted(close),
-            within_years=limits.STEP_YEARS,
-        )
-
-
 RULES = (
     method_changed,
     gear_changed,
@@ -435,5 +388,4 @@ RULES = (
     people_changed,
     no_depletion,
     index_changed,
-    step_where_ways_changed,
 )

@@ -12,7 +12,7 @@ from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, shown_to
 from trends import brief_parts, charts
 from trends.agreement import Agreement, agreement, metric_rows, metrics_words
-from trends.assessments import adjust, assess
+from trends.assessments import assess
 from trends.cautions import pages
 from trends.chart_events import shade_events
 from trends.chart_map import station_map
@@ -20,6 +20,7 @@ from trends.chart_profile import profile
 from trends.choice import Choice, chosen_outcome, narrowed, read_choice, record_years
 from trends.community import Community, community
 from trends.lists_behind import lists_behind
+from trends.many_tests import adjust
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.models import TrendResult
 from trends.outcomes import Outcome
