@@ -63,8 +63,10 @@ def back_to_english() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """One headless Chromium for the whole run."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    # A busy machine may take seconds over what takes milliseconds; a wait ends as soon as it is met.
+    expect.set_options(timeout=30_000)
     path = chromium()
     assert path, "RILLMARK_REQUIRE_BROWSER is set, but no Chromium is installed"
     # Playwright's own loop runs in this thread; Django must not take it for an async server.

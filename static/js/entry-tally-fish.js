@@ -151,7 +151,10 @@ export class FishScreen {
     } catch {
       return this.warn("The device could not keep this. Nothing was added: write it on paper.");
     }
-    if (this.pass.noFish || !this.pass.started) {
+    this.alert.replaceChildren();
+    this.update();
+    this.readBack(taxon);
+    if (this.pass.noFish || (!this.pass.started && timeNow(this.doc))) {
       await this.hand.change((one) => {
         const pass = one.passes[one.pass - 1];
         pass.noFish = false;
@@ -159,16 +162,12 @@ export class FishScreen {
       });
       this.fields.showTimes();
     }
-    this.alert.replaceChildren();
-    this.update();
-    this.readBack(taxon);
     return true;
   }
 
   async undo() {
-    const last = this.hand.taps.findLast((tap) => tap.pass === this.doc.pass);
+    const last = await this.hand.untap();
     if (!last) return this.warn("There is nothing to undo in this pass.");
-    await this.hand.untap(last.id);
     this.update(`Taken back: ${this.hand.taxa.get(last.taxon)?.name}, ${last.count}. `);
     this.readBack(last.taxon, "Taken back: ");
   }
@@ -183,21 +182,25 @@ export class FishScreen {
     this.alert.replaceChildren(el("p", { class: "message error" }, words));
   }
 
+  /** The fish are counted in turn, after the last tap is on the disk. */
   async closePass() {
-    const { doc, hand } = this;
-    const { fish } = passTotal(this.counts, doc.pass);
-    const none = fish === 0;
-    if (none && !await ask(`Nothing is tallied in pass ${doc.pass}. Was it fished, and caught no fish?`, "Yes, no fish")) return;
-    await hand.change((one) => {
+    const { hand } = this;
+    const close = (one, noFish) => {
       const pass = one.passes[one.pass - 1];
-      pass.seconds = ranFor(pass);
-      pass.since = null;
-      pass.noFish = none;
-      pass.closed = true;
+      Object.assign(pass, { seconds: ranFor(pass), since: null, noFish, closed: true });
       // Two times within one minute would say that the pass took none.
       const now = timeNow(one);
       if (!pass.ended && now > pass.started) pass.ended = now;
+    };
+    let none = false;
+    await hand.change((one) => {
+      none = passTotal(this.counts, one.pass).fish === 0;
+      if (!none) close(one, false);
     });
+    if (none) {
+      if (!await ask(`Nothing is tallied in pass ${this.doc.pass}. Was it fished, and caught no fish?`, "Yes, no fish")) return;
+      await hand.change((one) => close(one, true));
+    }
     this.draw();
     document.getElementById("next-pass")?.focus();
   }

@@ -25,9 +25,9 @@ export function field(words, value, change, more = {}) {
   return el("div", { class: "field" }, el("label", { for: id }, words), input);
 }
 
-export function choice(words, value, options, change) {
+export function choice(words, value, options, change, name = "") {
   number += 1;
-  const id = `field-${number}`;
+  const id = name || `field-${number}`;
   const select = el("select", { id }, options.map(([key, text]) => el("option", { value: key }, text)));
   select.value = value;
   select.addEventListener("change", () => change?.(select.value));
@@ -40,6 +40,12 @@ export function tick(words, checked, change, name = "") {
   const input = el("input", { type: "checkbox", id, checked });
   input.addEventListener("change", () => change(input.checked));
   return el("div", { class: "field check" }, input, el("label", { for: id }, words));
+}
+
+/** A field that is typed in but not left yet tells its change now. Some phones do not leave a field when a button is tapped. */
+export function tellTyped(tapped = null) {
+  const one = document.activeElement;
+  if (one !== tapped && one?.matches("textarea, input:not([type=checkbox], [type=file])")) one.dispatchEvent(new Event("change"));
 }
 
 /** Ask before something that cannot be taken back. */

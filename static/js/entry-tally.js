@@ -4,8 +4,9 @@
 import * as store from "./entry-tally-store.js";
 import { newVisit } from "./entry-tally-model.js";
 import { keepSending, sendAll } from "./entry-tally-send.js";
-import { choice, el, field } from "./entry-tally-parts.js";
+import { choice, el, field, tellTyped } from "./entry-tally-parts.js";
 import { FishScreen } from "./entry-tally-fish.js";
+import { Hand } from "./entry-tally-hand.js";
 import { beforeScreen } from "./entry-tally-before.js";
 import { finishScreen, sentScreen, waterScreen } from "./entry-tally-visit.js";
 import { voucherScreen } from "./entry-tally-voucher.js";
@@ -19,6 +20,7 @@ class RillTally extends HTMLElement {
     this.body = el("div", {});
     this.replaceChildren(this.words, this.body);
     addEventListener("hashchange", () => this.show());
+    document.addEventListener("click", (event) => tellTyped(event.target), { capture: true });
     // Another open page of this device may have added fish meanwhile.
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.fish && this.show());
     for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
@@ -73,33 +75,22 @@ class RillTally extends HTMLElement {
 
   /** The address says which visit and which screen, so that a reload comes back to the same place. */
   async show() {
+    tellTyped();
+    await this.hand?.settled();
     const [key, step] = location.hash.slice(1).split("/");
     const doc = key ? await store.visit(key) : null;
     this.fish?.close();
     this.fish = null;
     this.hand = null;
     if (!doc) return this.home();
-    const tally = this;
-    this.hand = {
-      doc,
-      taps: await store.taps(key),
-      taxa: this.taxa,
-      async change(work) { this.doc = (await store.changeVisit(key, work)) ?? this.doc; },
-      async tap(tap) { this.taps.push({ ...tap, visit: key, id: await store.keepTap({ ...tap, visit: key }) }); },
-      async untap(id) {
-        await store.dropTap(id);
-        this.taps = this.taps.filter((tap) => tap.id !== id);
+    this.hand = new Hand(doc, await store.taps(key), this.taxa, {
+      redraw: () => this.draw(),
+      send: async () => {
+        await this.send();
+        await this.reload();
       },
-      async remove() {
-        await store.dropVisit(key);
-        location.hash = "";
-      },
-      redraw: () => tally.draw(),
-      async send() {
-        await tally.send();
-        await tally.reload();
-      },
-    };
+      leave: () => { location.hash = ""; },
+    });
     this.step = step || "fish";
     this.draw();
   }
@@ -128,6 +119,7 @@ class RillTally extends HTMLElement {
       screen);
   }
 
+  /** Drawn again whenever lists or visits were renewed; what was typed to begin a visit stays, and the cursor in it. */
   async home() {
     const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
     const unsent = (await store.vouchers()).filter((one) => !one.sent);
@@ -137,6 +129,8 @@ class RillTally extends HTMLElement {
     };
     const state = (one) => (one.sent ? "sent" : one.clash ? "differs from what is stored" : one.ready ? "waits for a signal" : one.refused ? "to be put right" : "being tallied");
     const cautions = document.getElementById("tally-cautions").content.cloneNode(true);
+    tellTyped();
+    const focus = document.activeElement?.id;
     this.body.replaceChildren(
       el("h1", { class: "finding" }, "Tally by the creek"),
       cautions,
@@ -145,19 +139,21 @@ class RillTally extends HTMLElement {
         : el("p", { class: "empty" }, "No visit yet. One that is begun here stays on the device until it is sent and removed."),
       this.lists ? this.begin() : el("p", {}, "The lists of stations and species are being fetched."),
       el("p", {}, el("a", { href: this.addresses.desk }, "Enter at the desk")));
+    if (focus) document.getElementById(focus)?.focus();
   }
 
   begin() {
     const { stations, methods } = this.lists;
-    const given = { station: "", date: new Date().toLocaleDateString("en-CA"), method: "" };
+    this.given ??= { station: "", date: new Date().toLocaleDateString("en-CA"), method: "" };
+    const { given } = this;
     const wrong = el("p", { role: "alert", class: "error-words" });
     const form = el("form", { class: "work", novalidate: true },
       el("h2", {}, "Begin a visit"),
       wrong,
-      field("Station", "", (text) => { given.station = text; }, { list: "tally-stations", id: "tally-station" }),
+      field("Station", given.station, (text) => { given.station = text; }, { list: "tally-stations", id: "tally-station" }),
       el("datalist", { id: "tally-stations" }, stations.map((one) => el("option", { value: one.code }, [one.stream, one.name].filter(Boolean).join(", ")))),
       field("Day", given.date, (text) => { given.date = text; }, { type: "date", id: "tally-date" }),
-      choice("Method", "", [["", "the station’s own"], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }),
+      choice("Method", given.method, [["", "the station’s own"], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }, "tally-method"),
       el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, "Begin the visit")));
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
@@ -167,7 +163,15 @@ class RillTally extends HTMLElement {
         return;
       }
       const doc = newVisit(station, given.date, given.method || station.method);
-      await store.keepVisit(doc);
+      form.querySelector("#tally-begin").disabled = true;
+      try {
+        await store.keepVisit(doc);
+      } catch {
+        wrong.textContent = "The device could not keep this; it may be full. Nothing was begun: write it on paper.";
+        form.querySelector("#tally-begin").disabled = false;
+        return;
+      }
+      this.given = null;
       navigator.storage?.persist?.().catch(() => undefined);
       location.hash = `${doc.key}/before`;
     });

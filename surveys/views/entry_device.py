@@ -33,6 +33,7 @@ MODULES = tuple(
         "-send",
         "-parts",
         "-fish",
+        "-hand",
         "-line",
         "-pass",
         "-visit",

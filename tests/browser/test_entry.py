@@ -26,7 +26,7 @@ def biologist(page, live_server, client, person):
     client.force_login(person("biologist"))
     cookie = client.cookies[settings.SESSION_COOKIE_NAME]
     page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     return page
 
 

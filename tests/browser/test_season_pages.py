@@ -19,7 +19,7 @@ ROW = {"station": "WIL-01", "visit_date": "2024-07-16", "pass": 1, "taxon": "Cre
 @pytest.fixture
 def open_as(page: Any, live_server: Any, person: Any) -> Any:
     """Open an address of the site as a person of a role."""
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
 
     def go(role: str, address: str) -> Any:
         client = Client()

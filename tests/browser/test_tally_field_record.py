@@ -103,12 +103,12 @@ def test_the_whole_field_sheet_goes_up_in_its_fields(biologist, live_server, cre
     page.click("#rest-released")
     assert page.input_value("#fate-released") == "3"
     page.click("#line-add")
+    page.wait_for_selector("dialog", state="detached")
 
     page.fill("#pass-from", "1200")
     page.fill("#pass-to", "1840")
     page.press("#pass-to", "Tab")
-    page.wait_for_timeout(1_500)  # the line is renewed once a second
-    assert "By the counter: 640 s." in page.inner_text("body")
+    page.wait_for_selector("text=By the counter: 640 s.")
     # The visit is not of today, so no time is filled in by itself.
     assert page.input_value("#pass-started") == ""
     page.fill("#pass-started", "09:40")
@@ -191,6 +191,41 @@ def test_the_times_of_a_pass_of_today_fill_themselves_in(biologist, live_server,
     assert page.input_value("#pass-ended") == ""
 
 
+SLOW_DISK = """
+  const own = Object.getOwnPropertyDescriptor(IDBTransaction.prototype, "oncomplete");
+  Object.defineProperty(IDBTransaction.prototype, "oncomplete", { ...own, set(then) {
+    own.set.call(this, (event) => setTimeout(() => then.call(this, event), this.mode === "readwrite" ? 700 : 0));
+  } });
+"""
+
+
+def test_a_device_that_writes_slowly_loses_no_tap_and_no_typed_figure(biologist, live_server, creek):
+    """A phone's disk may take a second. What is done next waits for what was done before."""
+    page, chub = biologist, make_taxon("Creek Chub").pk
+    page.add_init_script(SLOW_DISK)
+    page.goto(f"{live_server.url}/entry/tally/")
+    page.fill("#tally-station", "WIL")
+    page.wait_for_timeout(1_500)  # the lists come meanwhile, and the page is drawn again
+    assert page.input_value("#tally-station:focus") == "WIL"
+    begin_tally(page, live_server.url)
+    page.fill("#pass-effort", "640")
+    # The tap, and the closing of the pass by a phone that does not leave the field, come at once.
+    page.evaluate(
+        f"document.getElementById('add-{chub}').click(); document.getElementById('close-pass').click()"
+    )
+    page.wait_for_selector("text=Open pass 1 again")
+    assert page.locator("dialog").count() == 0  # nobody is asked whether the pass caught no fish
+    assert page.input_value("#pass-effort") == "640"
+    page.evaluate("document.getElementById('next-pass').click()")
+    page.wait_for_selector("#close-pass")
+    page.evaluate(f"document.getElementById('add-{chub}').click(); document.getElementById('undo').click()")
+    page.wait_for_selector("text=Taken back: Creek Chub, 1. Pass 2: 0 fish")
+    page.fill("#pass-effort", "500")
+    page.evaluate("location.hash = location.hash.replace('/fish', '/finish')")
+    page.wait_for_selector("text=Pass 2: nothing yet, 500 s, not closed")
+    assert "Pass 1: 1 fish of 1 taxon, 640 s" in page.inner_text("main")
+
+
 def test_fates_that_do_not_make_up_the_count_are_asked_about_and_go_up_in_words(
     biologist, live_server, creek
 ):
@@ -202,6 +237,7 @@ def test_fates_that_do_not_make_up_the_count_are_asked_about_and_go_up_in_words(
     page.fill("#fate-died", "3")
     page.click("#line-add")
     page.click("text=Keep it so")
+    page.wait_for_selector("dialog", state="detached")
     page.click("#close-pass")
     page.click("nav >> text=Finish")
     page.wait_for_selector("text=Pass 1, Creek Chub: 3 died, of 1 tallied.")

@@ -37,7 +37,7 @@ def page_of(browser: Any, live_server: Any, person: Any) -> Iterator[Callable[[s
         contexts.append(context)
         context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         return page
 
     yield opened

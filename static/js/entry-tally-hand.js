@@ -1,0 +1,52 @@
+// One visit in the hand of the person who tallies: what is stored of it, and the ways to change it.
+// A device may take a second to write. Changes wait for one another, so that a pass closed right after a tap
+// counts that tap, and what is shown is never older than what was done last.
+
+import * as store from "./entry-tally-store.js";
+
+export class Hand {
+  #last = Promise.resolve();
+
+  /** `redraw`, `send` and `leave` are the page's own. */
+  constructor(doc, taps, taxa, { redraw, send, leave }) {
+    Object.assign(this, { doc, taps, taxa, redraw, send, leave });
+  }
+
+  #inTurn(work) {
+    const done = this.#last.then(work);
+    this.#last = done.catch(() => undefined);
+    return done;
+  }
+
+  /** Done when everything asked for so far is on the disk, or was refused by the device. */
+  settled() {
+    return this.#last;
+  }
+
+  change(work) {
+    return this.#inTurn(async () => { this.doc = (await store.changeVisit(this.doc.key, work)) ?? this.doc; });
+  }
+
+  tap(given) {
+    const tap = { ...given, visit: this.doc.key };
+    return this.#inTurn(async () => { this.taps.push({ ...tap, id: await store.keepTap(tap) }); });
+  }
+
+  /** Take back the last tap of the pass on the screen; gives it, or nothing where there is none. */
+  untap() {
+    return this.#inTurn(async () => {
+      const last = this.taps.findLast((tap) => tap.pass === this.doc.pass);
+      if (!last) return undefined;
+      await store.dropTap(last.id);
+      this.taps = this.taps.filter((tap) => tap !== last);
+      return last;
+    });
+  }
+
+  remove() {
+    return this.#inTurn(async () => {
+      await store.dropVisit(this.doc.key);
+      this.leave();
+    });
+  }
+}
