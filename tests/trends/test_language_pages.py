@@ -3,7 +3,9 @@
 import re
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
+from django.utils import translation
 
 from tests.factories import make_station, make_visit
 from trends.recompute import mark_all, recompute_marked
@@ -64,3 +66,33 @@ def test_a_page_of_staff_has_no_link_to_another_language(client: Client) -> None
 
 def test_an_address_in_no_known_language_is_not_found(client: Client) -> None:
     assert client.get("/fr/").status_code == 404
+
+
+def test_a_page_that_is_not_there_says_so_in_the_language_of_its_address(client: Client) -> None:
+    english, spanish = client.get("/watersheds/none/"), client.get("/es/watersheds/none/")
+    assert english.status_code == spanish.status_code == 404
+    assert '<html lang="en">' in english.content.decode() and "no such page" in english.content.decode()
+    page = spanish.content.decode()
+    assert '<html lang="es">' in page and "Esta página no existe." in page
+    assert 'href="/es/"' in page, "the way back stays in the reader's language"
+
+
+def test_an_address_below_a_language_that_no_page_has_is_answered_in_it(client: Client) -> None:
+    answer = client.get("/es/ninguna/")
+    assert answer.status_code == 404 and "Esta página no existe." in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("template", "words"),
+    [
+        ("400.html", "No se pudo entender la solicitud."),
+        ("403.html", "Su función no permite abrir esta página."),
+        ("403_csrf.html", "El formulario era demasiado antiguo"),
+        ("500.html", "No se pudo preparar la página."),
+    ],
+)
+def test_each_page_of_an_error_is_whole_in_spanish(template: str, words: str) -> None:
+    with translation.override("es"):
+        page = render_to_string(template, {"reference": "4711"})
+    assert '<html lang="es">' in page and words in page
+    assert not re.search(r"\b(the|was|and|again|page)\b", re.sub(r"<[^>]+>", " ", page))
