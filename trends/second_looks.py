@@ -157,7 +157,7 @@ def _step(years: np.ndarray, values: np.ndarray, measure: Measure) -> Look | Non
     except (InsufficientData, ValueError):
         return None
     if step.change_after_index is None:
-        found = worded("No change of level was found.")
+        found = worded("No single step stands out in these years; that does not show that there was none.")
     else:
         words = {
             "year": f"{years[step.change_after_index]:.0f}",

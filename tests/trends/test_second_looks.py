@@ -60,3 +60,12 @@ def test_no_banned_word_slips_in(word: str) -> None:
         f"{o.title} {o.found} {o.why_beside}" for o in looks(station_outcome(), {"discharge_m3_s": flow})
     )
     assert word not in told.lower()
+
+
+def test_where_no_step_can_be_told_nothing_is_claimed_of_its_absence() -> None:
+    """The same value every year: the test has nothing to find, and that is not proof that nothing changed."""
+    level = station_outcome()
+    same = series("ALD-01", dict.fromkeys(range(2006, 2018), 3.0))
+    step = next(o for o in looks(replace(level, series=(same,), middle=same.years), {}) if o.key == "step")
+
+    assert step.found == "No single step stands out in these years; that does not show that there was none."

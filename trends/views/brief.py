@@ -20,6 +20,7 @@ from trends.exports.brief import NotPrinted
 from trends.issuing import NotIssued, issue_brief, since_issue
 from trends.measures import BY_KEY
 from trends.models import IssuedBrief
+from trends.passed_over import names_passed_over, years_passed_over
 
 
 def _lists(query: QueryDict) -> dict[str, list[str]]:
@@ -37,6 +38,10 @@ def brief_page(request: HttpRequest, slug: str) -> HttpResponse:
         if request.user.is_authenticated
         else []
     )
+    offered = [BY_KEY[key] for key in brief.offered_measures(watershed, sees_all=everything)]
+    stations = list(watershed.stations.order_by("river_km", "code"))
+    years = record_years(watershed)
+    params = _lists(request.GET)
     return render(
         request,
         "trends/brief.html",
@@ -47,9 +52,15 @@ def brief_page(request: HttpRequest, slug: str) -> HttpResponse:
             "asked": asked,
             "address": asked.query(),
             "proposals": PROPOSALS,
-            "offered": [BY_KEY[key] for key in brief.offered_measures(watershed, sees_all=everything)],
-            "stations": watershed.stations.order_by("river_km", "code"),
-            "years": record_years(watershed),
+            "offered": offered,
+            "stations": stations,
+            "years": years,
+            "passed_over": [
+                *names_passed_over(params, "measure", [m.key for m in offered]),
+                *names_passed_over(params, "station", [s.code for s in stations]),
+                *names_passed_over(params, "proposal", [p.key for p in PROPOSALS]),
+                *years_passed_over(params, years),
+            ],
             "may_issue": may(request.user, WRITE_BRIEFS),
             "may_export": may(request.user, EXPORT),
             "issued_before": issued,

@@ -15,6 +15,7 @@ from surveys.withholding import sees_all
 from trends.language import marked
 from trends.listed import ListedOutcome
 from trends.measures import BY_KEY, INDEX, MEASURES
+from trends.passed_over import measure_passed_over, names_passed_over
 from trends.public_figures import guarded_watersheds
 from trends.standings import Standing, creek_standings, outcomes_in_view, shared_axes, station_standings
 
@@ -67,7 +68,8 @@ def compare(request: HttpRequest) -> HttpResponse:
     sort = request.GET.get("sort", "name")
     sort = sort if sort in SORTS else "name"
     falling = request.GET.get("order") == "down"
-    chosen = request.GET.getlist("creek")
+    asked = dict(request.GET.lists())
+    chosen = asked.get("creek", [])
     watersheds = list(Watershed.objects.defer(*SHAPES).order_by("name"))
     slugs = {w.slug for w in watersheds}
     chosen = [slug for slug in chosen if slug in slugs]
@@ -111,5 +113,12 @@ def compare(request: HttpRequest) -> HttpResponse:
             "chosen": chosen,
             "tested": sum(1 for p in places if p.p_value is not None),
             "staff": request.user.is_authenticated,
+            "passed_over": [
+                *measure_passed_over(asked, MEASURES, measure),
+                *names_passed_over(asked, "creek", slugs),
+                *names_passed_over(asked, "level", ("creeks", "stations")),
+                *names_passed_over(asked, "sort", SORTS),
+                *names_passed_over(asked, "order", ("up", "down")),
+            ],
         },
     )

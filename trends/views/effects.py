@@ -8,6 +8,7 @@ from surveys.withholding import sees_all
 from trends import brief, chart_effect, effect_words, effects
 from trends.measures import BY_KEY, INDEX
 from trends.models import LandUseNote
+from trends.passed_over import measure_passed_over, names_passed_over
 
 
 @require_safe
@@ -45,5 +46,9 @@ def effect(request: HttpRequest, pk: int) -> HttpResponse:
             "made": effect_words.made_of(found),
             "chosen": {s.code for s in found.controls},
             "staff": staff,
+            "passed_over": [
+                *(measure_passed_over(dict(request.GET.lists()), offered, measure) if offered else ()),
+                *names_passed_over({"control": asked}, "control", [o.station.code for o in found.options]),
+            ],
         },
     )

@@ -11,6 +11,7 @@ from surveys.models import Station, Watershed
 from surveys.queries import effort_and_water
 from trends.glossary.statistics import STATISTICS
 from trends.outcomes import Outcome
+from trends.passed_over import measure_passed_over
 from trends.public_figures import measures_for
 from trends.reading import computed_measures, place_outcome
 from trends.second_looks import DRIVERS, line_points, looks
@@ -72,6 +73,7 @@ def _result(
             "statistics": [one for one in STATISTICS if one.key in keys],
             "looks": looks(outcome, drivers) if outcome else [],
             "staff": request.user.is_authenticated,
+            "passed_over": measure_passed_over(dict(request.GET.lists()), offered, chosen) if chosen else [],
         },
     )
 

@@ -16,6 +16,7 @@ from trends import charts
 from trends.lists_behind import lists_behind
 from trends.measures import INDEX
 from trends.models import VisitResult
+from trends.passed_over import measure_passed_over
 from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
 from trends.reading import (
     computed_measures,
@@ -125,5 +126,8 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             "kept_back": KEPT_BACK_SENTENCE if len(offered) < len(computed) else "",
             "sees_unaccepted": may(request.user, SEE_UNACCEPTED),
             "staff": staff,
+            "passed_over": measure_passed_over(dict(request.GET.lists()), offered, measure)
+            if offered
+            else [],
         },
     )

@@ -24,6 +24,7 @@ from trends.many_tests import adjust
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.models import TrendResult
 from trends.outcomes import Outcome
+from trends.passed_over import measure_passed_over, names_passed_over, years_passed_over
 from trends.public_figures import KEPT_BACK_SENTENCE, guarded_watersheds, measures_for, withheld_taxa
 from trends.reading import cover_line, note_marks, numbered_notes, outcome_of, station_outcomes
 from trends.remembered import remembered, state_of
@@ -79,6 +80,11 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
         "cover": cover,
         "staff": staff,
         "kept_back": KEPT_BACK_SENTENCE if kept_back else "",
+        "passed_over": [
+            *(measure_passed_over(asked, offered, measure) if offered else ()),
+            *names_passed_over(asked, "station", [s.code for s in stations]),
+            *years_passed_over(asked, years),
+        ],
     }
     if outcome and outcome.latest_year:
         chart = charts.trajectory(outcome, notes=note_marks(notes), cover=cover, public=not staff)
