@@ -4,7 +4,9 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trends import svg
 from trends.chart_words import ABSENT, ChartTable
+from trends.effect_words import SIDES
 from trends.effects import Effect
+from trends.language import told, worded
 from trends.number_words import format_value, rounded
 
 WIDTH, LEFT, RIGHT = 760, 60, 26
@@ -27,7 +29,7 @@ def difference_chart(effect: Effect) -> SafeString:
         return LEFT + (WIDTH - LEFT - RIGHT) * (year - first + 0.6) / (last - first + 1.2)
 
     floor = height - 30
-    parts = [svg.open_picture(WIDTH, height, f"Before and after: {effect.note.title}")]
+    parts = [svg.open_picture(WIDTH, height, worded("Before and after: {title}", title=effect.note.title))]
     half = (x(first + 1) - x(first)) / 2
     for r in effect.rows:
         if r.side == "during":
@@ -35,20 +37,22 @@ def difference_chart(effect: Effect) -> SafeString:
                 f'<rect class="gap" x="{x(r.year) - half:.1f}" y="{TOP}" width="{2 * half:.1f}" '
                 f'height="{floor - TOP:.1f}"/>'
             )
-            parts.append(svg.text("small", x(r.year), TOP - 4, "works", "middle"))
+            parts.append(svg.text("small", x(r.year), TOP - 4, worded("works"), "middle"))
     after = [r.year for r in effect.rows if r.side == "after"]
     if after:
         at = x(min(after)) - half
         parts.append(svg.line("break", at, TOP - 10, at, floor))
         # At the left edge the words stand clear of the axis' name.
         words_at = max(at + 4, 4 + LETTER * (len(effect.measure.axis_title) + 2))
-        parts.append(svg.text("break-label", words_at, TOP - 12, f"after, from {min(after)}"))
+        parts.append(
+            svg.text("break-label", words_at, TOP - 12, worded("after, from {year}", year=str(min(after))))
+        )
     both = [v for r in rows for v in (r.impact, r.control) if v is not None]
     y = _scale(min(both), max(both), TOP + 6, TOP + UPPER)
     parts += _axis(effect.measure.axis_title, both, y, TOP, TOP + UPPER)
     for name, form, css, values in (
-        ("controls", "square", "hollow", [(r.year, r.control) for r in rows]),
-        ("stations concerned", "circle", "dot", [(r.year, r.impact) for r in rows]),
+        (worded("controls"), "square", "hollow", [(r.year, r.control) for r in rows]),
+        (worded("stations concerned"), "circle", "dot", [(r.year, r.impact) for r in rows]),
     ):
         known = [(year, v) for year, v in values if v is not None]
         parts += [svg.shape(form, css, x(year), y(v), 4, f"{name}, {year}: {v:.2f}") for year, v in known]
@@ -87,12 +91,12 @@ def _lower(effect: Effect, x, top: float, floor: float) -> list[str]:  # type: i
     if not values:
         return []
     y = _scale(min(*values, 0.0), max(*values, 0.0), top, floor)
-    parts = _axis("Difference, stations concerned minus controls", values, y, top, floor)
+    parts = _axis(worded("Difference, stations concerned minus controls"), values, y, top, floor)
     parts.append(svg.line("edge", LEFT, y(0), WIDTH - RIGHT, y(0)))
     css = {"before": "hollow", "after": "dot", "during": "faint-dot"}
     for r in known:
-        told = f"{r.year}, {r.side}: {r.difference:.2f}"
-        parts.append(svg.shape("circle", css[r.side], x(r.year), y(r.difference), 4.5, told))
+        words = f"{r.year}, {told(SIDES[r.side])}: {r.difference:.2f}"
+        parts.append(svg.shape("circle", css[r.side], x(r.year), y(r.difference), 4.5, words))
     return [*parts, *_means(effect, x, y)]
 
 
@@ -122,7 +126,7 @@ def windows_chart(effect: Effect) -> SafeString:
         return left + (WIDTH - left - RIGHT) * (value - low) / ((high - low) or 1)
 
     parts = [
-        svg.open_picture(WIDTH, height, "Effect for each choice of after-years"),
+        svg.open_picture(WIDTH, height, worded("Effect for each choice of after-years")),
         svg.line("axis", x(0), 8, x(0), height - 26),
         svg.text("", x(0), height - 10, "0", "middle"),
         svg.text("", x(low), height - 10, rounded(low, 1), "start"),
@@ -130,7 +134,12 @@ def windows_chart(effect: Effect) -> SafeString:
     ]
     for i, w in enumerate(windows):
         level = 16 + ROW * i
-        words = f"{w.first_year:.0f}–{w.last_year:.0f}, {w.n_after} years"
+        words = worded(
+            "{first}–{last}, {n} years",
+            first=f"{w.first_year:.0f}",
+            last=f"{w.last_year:.0f}",
+            n=str(w.n_after),
+        )
         parts.append(svg.text("", 2, level + 4, words))
         parts.append(svg.line("interval", x(w.lower), level, x(w.upper), level))
         parts.append(svg.shape("circle", "dot", x(w.effect), level, 3.6, words))
@@ -146,7 +155,7 @@ def effect_table(effect: Effect) -> ChartTable:
     rows = tuple(
         (
             str(r.year),
-            r.side,
+            told(SIDES[r.side]),
             cell(r.impact),
             cell(r.control),
             ABSENT if r.difference is None else rounded(r.difference, max(effect.measure.decimals, 1)),
@@ -154,7 +163,13 @@ def effect_table(effect: Effect) -> ChartTable:
         for r in effect.rows
     )
     return ChartTable(
-        f"{effect.measure.name} before and after, year by year",
-        ("Year", "Side", "Stations concerned", "Controls", "Difference"),
+        worded("{measure} before and after, year by year", measure=effect.measure.name),
+        (
+            worded("Year"),
+            worded("Side"),
+            worded("Stations concerned"),
+            worded("Controls"),
+            worded("Difference"),
+        ),
         rows,
     )

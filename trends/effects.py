@@ -20,6 +20,7 @@ from trends.further_years import POWER, target_per_decade
 from trends.measures import BY_KEY, INDEX, Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, StationSeries
+from trends.said import marked
 from trends.series import Record, read_record, station_series
 from trends.stats.before_after import BeforeAfter, before_after, smallest_detectable_effect
 
@@ -114,17 +115,17 @@ def control_options(note: LandUseNote, impact: Sequence[Station]) -> tuple[Contr
             and s.river_km > highest
         )
         if s.control_for_id in {x.pk for x in impact}:
-            why, rank = "named as a control for these stations", 0
+            why, rank = marked("named as a control for these stations"), 0
         elif s.watershed_id != note.watershed_id and strata and s.stratum in strata:
-            why, rank = "the same stratum in another watershed", 1
+            why, rank = marked("the same stratum in another watershed"), 1
         elif note.station_id is not None and upstream:
-            why, rank = "upstream on the same stream", 2
+            why, rank = marked("upstream on the same stream"), 2
         else:
             continue
         count = sides.get(s.pk, Counter())
         against = disturbed.get(s.pk) or disturbed.get(-s.watershed_id, "")
         if upstream and rank != 2:
-            against = against or "on the same stream"
+            against = against or marked("on the same stream")
         options.append(
             (
                 rank,
@@ -291,7 +292,7 @@ def _compare(
     left_out: Sequence[float],
 ) -> tuple[BeforeAfter | None, BeforeAfter | None, str]:
     if not inside:
-        return None, None, "No accepted visit gives this number at the stations concerned."
+        return None, None, marked("No accepted visit gives this number at the stations concerned.")
     change = min(after, default=max(years) + 1)
 
     def table(series: Sequence[StationSeries]) -> np.ndarray:

@@ -18,6 +18,7 @@ TRANSLATED = frozenset(
         "watershed_result",
         "methods",
         "method",
+        "effect",
         "handout",
         "handout_pack",
         "stations",

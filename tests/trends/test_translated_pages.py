@@ -23,6 +23,7 @@ from django.utils.translation import trans_real
 
 from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
 from trends import demo, language
+from trends.effects import NO_EFFECT
 from trends.index.catalogue import all_methods
 from trends.middleware import TRANSLATED
 from trends.models import LandUseNote
@@ -103,14 +104,19 @@ def county(
         transaction.set_rollback(True)
 
 
+def _notes_with_a_page() -> list[int]:
+    """Every public note that years can be compared about: found, not found, refused, with and without controls."""
+    notes = LandUseNote.objects.public().exclude(category__in=NO_EFFECT)
+    return list(notes.order_by("pk").values_list("pk", flat=True))
+
+
 def addresses() -> list[str]:
     """One page of each kind, two where a page has two faces."""
     creek = Watershed.objects.order_by("name").first()
     station = Station.objects.order_by("code").first()
     visit = Visit.objects.accepted().order_by("-visit_date").first()
     fish = Taxon.objects.filter(catches__isnull=False).order_by("scientific_name").first()
-    note = LandUseNote.objects.public().exclude(category__in=["survey", "drought", "flood"]).first()
-    assert creek and station and visit and fish and note
+    assert creek and station and visit and fish
     found = {
         "trends:overview": [[]],
         "trends:watershed": [[slug] for slug in Watershed.objects.values_list("slug", flat=True)],
@@ -131,7 +137,7 @@ def addresses() -> list[str]:
         "trends:handout": [[creek.slug]],
         "trends:handout_pack": [],  # a file; its pages are looked at below
         "trends:brief": [[creek.slug]],
-        "trends:effect": [[note.pk]],
+        "trends:effect": [[key] for key in _notes_with_a_page()],
         "trends:watershed_result": [[creek.slug]],
         "trends:station_result": [[station.code]],
     }
