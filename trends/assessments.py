@@ -24,6 +24,7 @@ from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
 from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
+from trends.stats.mean_line import least_squares_limits
 from trends.stats.shuffle import ShuffledYears, shuffled_years
 
 # Words by confidence in the direction; 0.85 as the lower limit of "likely" is stricter than the
@@ -36,7 +37,7 @@ DISAGREE_P = 0.05
 LEAST_YEARS_FOR_COVARIANCE = 11
 # "Steady" is claimed only when the whole 95 % interval of the slope lies inside these limits, per
 # decade (no published source: a quarter of a rating class of the index, so that two decades at the
-# limit would still be less than a class).
+# limit would still be less than a class), and the least-squares slope with it.
 STEADY_PART_OF_CLASS = 0.25
 STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "tolerant_share_pct": 2.5}
 FOLLOWED = tuple(m.key for m in MEASURES)
@@ -79,6 +80,20 @@ def is_good(measure: Measure, direction: Direction) -> bool | None:
     if direction == "none" or measure.better is None:
         return None
     return (direction == "up") == (measure.better == "higher")
+
+
+def _provable(lower: float, upper: float, years: np.ndarray, values: np.ndarray) -> tuple[float, float]:
+    """The limits that a claim of steadiness must keep inside its band.
+
+    Sen's limits, stretched to the least-squares slope. Where most years share one value Sen's limits are both
+    0, even when the last years have fallen away: limits without width are no proof, and those of the
+    least-squares slope stand in for them.
+    """
+    low, high = least_squares_limits(years, values)
+    if lower == upper:
+        return low, high
+    slope = (low + high) / 2
+    return min(lower, slope), max(upper, slope)
 
 
 def _finite(value: float) -> float | None:
@@ -153,7 +168,8 @@ def _one_station(
     numbers = np.array([y.value for y in values], dtype=float)
     test = mann_kendall(years, numbers)
     slope = sen_slope(years, numbers)
-    certainty = certainty_of(test.direction_confidence, slope.slope, slope.lower, slope.upper, steady)
+    limits = _provable(slope.lower, slope.upper, years, numbers)
+    certainty = certainty_of(test.direction_confidence, slope.slope, *limits, steady)
     direction = direction_for(slope.slope, certainty)
     scatter = _scatter(years, numbers, slope.slope, slope.intercept)
     tested = replace(
@@ -203,12 +219,13 @@ def _several_stations(
         if i < len(test.station_s) and test.station_var_s[i] > 0
     }
     heterogeneity = _finite(test.heterogeneity_p)
-    certainty = certainty_of(sure.direction_confidence, test.slope, sure.lower, sure.upper, steady)
+    # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
+    centre = np.nanmedian(matrix, axis=0)
+    within = _provable(sure.lower, sure.upper, years, centre)
+    certainty = certainty_of(sure.direction_confidence, test.slope, *within, steady)
     if heterogeneity is not None and heterogeneity < DISAGREE_P:
         certainty = "disagree"
     direction = direction_for(test.slope, certainty)
-    # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
-    centre = np.nanmedian(matrix, axis=0)
     intercept = float(np.median(centre) - test.slope * np.median(years))
     scatter = _scatter(years, centre, test.slope, intercept)
     if isinstance(sure, ShuffledYears):

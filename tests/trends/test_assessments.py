@@ -8,10 +8,11 @@ import pytest
 from surveys.models import SamplingMethod, Station, Visit
 from surveys.queries import visit_records
 from tests.factories import make_method, make_station, make_visit
-from trends.assessments import LEAST_YEARS, assess, certainty_of
+from trends.assessments import LEAST_YEARS, assess, assess_period, certainty_of
 from trends.many_tests import adjust
+from trends.measures import INDEX
 from trends.models import LandUseNote
-from trends.outcomes import Outcome, from_plain, to_plain
+from trends.outcomes import Outcome, Period, YearValue, from_plain, to_plain
 from trends.recompute import mark_stale, recompute_marked
 from trends.series import read_record
 
@@ -249,3 +250,27 @@ def test_only_accepted_visits_make_a_series() -> None:
     make_visit(station, "2004-07-15", status="submitted")
     assert [y.year for y in outcome_of(station).series[0].years] == [2001, 2002, 2003]
     assert len(visit_records(Visit.objects.all())) == 4
+
+
+def test_an_index_that_fell_at_the_end_is_not_steady_for_all_its_equal_years() -> None:
+    """Eighteen like years and two that are far lower: Sen's limits are both 0, and still it is no proof.
+
+    The claim "steady" needs the whole interval inside its band (equivalence testing, common practice, no source).
+    """
+    fallen = outcome_with_band(
+        (2.7,) * 6 + (2.0, 2.3, 2.7, 3.0, 3.0, 2.7, 2.7, 3.0) + (2.7,) * 4 + (1.3, 1.3)
+    )
+    held = outcome_with_band((2.7,) * 6 + (2.6, 2.8, 2.7, 2.7, 2.8, 2.7, 2.7, 2.6) + (2.7,) * 6)
+
+    assert (fallen.lower, fallen.upper) == (0.0, 0.0)
+    assert fallen.certainty == "unclear"
+    assert held.certainty == "steady"
+
+
+def outcome_with_band(values: tuple[float, ...]) -> Period:
+    """A station's index with four classes one point wide, so that the band is a quarter of a point a decade."""
+    years = [YearValue(year=2005 + i, value=v, method="two") for i, v in enumerate(values)]
+    ratings = [
+        (word, low, low + 1.0) for word, low in (("very poor", 1), ("poor", 2), ("fair", 3), ("good", 4))
+    ]
+    return assess_period(INDEX, ("two", "Two passes"), {"ALD-01": years}, ratings)

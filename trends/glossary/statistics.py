@@ -257,8 +257,10 @@ STATISTICS: tuple[Statistic, ...] = (
             said("band = {limits}", limits=per_measure(STEADY_PER_DECADE)),
         ),
         used=marked(
-            "Where the whole 95 % interval of the slope lies inside the band and the direction is not "
-            "very likely. Measures without a band are never called steady."
+            "Where the whole 95 % interval of the slope and the least-squares slope lie inside the band, and the "
+            "direction is not very likely. Where most years are alike Sen’s limits are both 0, even if the "
+            "last years fell; then the limits of the least-squares slope stand in for them. Measures without "
+            "a band are never called steady."
         ),
         why=marked(
             "That a test found no direction is no proof of steadiness: a short record finds none whatever "
