@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import PurePath
 
-from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
+from surveys.uploads.findings import ERROR, NOTE, Finding, has_errors
+from surveys.uploads.row_findings import no_heading, ragged, title_above
 from surveys.uploads.workbook import OLD_WORKBOOK, ZIP, read_workbook
 from surveys.uploads.workbook import read_sheets as read_workbook_sheets
 
@@ -327,10 +328,12 @@ def _as_table(rows: Iterable[list[str]], findings: list[Finding], limit_rows: in
     numbers: list[int] = []
     block: list[list[str]] = []
     for number, row in numbered:
+        if not numbers and (problem := title_above(top, headings, number, row)):
+            return Table(headings=(), columns=(), row_numbers=(), findings=(*findings, problem))
         if len(row) != width:
             if any(cell.strip() for cell in row[width:]) or len(row) < width:
                 if any(cell.strip() for cell in row):
-                    findings.append(_ragged(number, len(row), width))
+                    findings.append(ragged(number, len(row), width))
                 continue
             row = row[:width]
         if not row[0].strip() and not any(cell.strip() for cell in row):
@@ -356,7 +359,7 @@ def _as_table(rows: Iterable[list[str]], findings: list[Finding], limit_rows: in
             )
         )
     findings += [
-        _no_heading(top, i + 1) for i, h in enumerate(headings) if not h and any(map(str.strip, columns[i]))
+        no_heading(top, i + 1) for i, h in enumerate(headings) if not h and any(map(str.strip, columns[i]))
     ]
     return Table(
         headings=tuple(headings), columns=columns, row_numbers=tuple(numbers), findings=tuple(findings)
@@ -367,23 +370,3 @@ def _append(columns: tuple[list[str], ...], block: list[list[str]]) -> None:
     for column, cells in zip(columns, zip(*block, strict=True), strict=bool(block)):
         column.extend(cells)
     block.clear()
-
-
-def _no_heading(line: int, position: int) -> Finding:
-    return Finding(
-        level=WARNING,
-        code="no_heading",
-        row=line,
-        message=f"Column {position} has values but no heading; it is passed over.",
-        remedy="Give it a heading, or empty the column.",
-    )
-
-
-def _ragged(number: int, found: int, expected: int) -> Finding:
-    return Finding(
-        level=ERROR,
-        code="ragged_row",
-        row=number,
-        message=f"The row has {found} cells where the headings are {expected}.",
-        remedy="Look for a missing or an extra separator, or a text with one that is not in quotes.",
-    )

@@ -11,6 +11,7 @@ import re
 import zipfile
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from pathlib import PurePosixPath
 
 from python_calamine import CalamineError, CalamineWorkbook
 
@@ -24,6 +25,10 @@ MOST_UNPACKED_BYTES = 250 * 1024 * 1024
 MOST_CELLS = 12_000_000
 MOST_SHEETS = 40
 _CHUNK = 1 << 20
+
+# A document type may declare entities that unfold without end or fetch other files. The rules of the format
+# (ECMA-376 part 2, from memory) forbid one in any part. It can stand before the first element alone.
+_DECLARED = b"<!DOCTYPE"
 
 _FORMULA = re.compile(rb"<f[ >/]")
 _STORED = re.compile(rb"<v[^>/]*>[^<]|<t[^>/]*>[^<]")
@@ -188,8 +193,16 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
                     )
                 formulas.look_at(xml)
             else:
+                xml = stream.read(_CHUNK)
                 while stream.read(_CHUNK):
                     pass
+            if _DECLARED in xml[:_CHUNK]:
+                return _error(
+                    "declarations",
+                    f"The part {PurePosixPath(entry.filename).name} of the workbook declares words of its own "
+                    "(a document type), which no spreadsheet program writes.",
+                    "Open the workbook in a spreadsheet program and save it again as .xlsx.",
+                )
     if not any(name.lower() == "xl/workbook.xml" for name in names):
         return _broken()
     return None

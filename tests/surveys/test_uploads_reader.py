@@ -98,6 +98,34 @@ def test_rows_of_another_length_are_named_all_at_once() -> None:
     assert table.row_numbers == (3, 5)
 
 
+TITLED = [
+    ["Quillomby County, season of 2023"],
+    ["station", "visit_date", "pass", "taxon", "count"],
+    ["A", 1, 1, "x", 2],
+]
+
+
+def test_a_title_over_the_table_is_told_as_such_and_no_row_is_blamed() -> None:
+    """People merge a line of cells for a heading; every row below would else be "too long"."""
+    table = read_table("season.xlsx", xlsx(*TITLED))
+    assert codes(table) == ["title_above"]
+    (said,) = table.findings
+    assert said.row == 1 and said.value == "Quillomby County, season of 2023"
+    assert "fills 1 of the 5 columns that line 2 fills" in said.message
+    assert "Delete the lines above the headings" in said.remedy
+
+
+@pytest.mark.parametrize("title", ["County,,,,", "County\r\n", "\r\nCounty,2023,,,"])
+def test_a_title_is_seen_in_text_too(title: str) -> None:
+    text = f"{title}\r\nstation,visit_date,pass,taxon,count\r\nA,2023-07-16,1,x,2\r\n"
+    assert codes(read_table("season.csv", text.encode())) == ["title_above"]
+
+
+def test_a_short_list_of_headings_is_no_title() -> None:
+    """A list needs three columns at least; one row too long among them is a row too long."""
+    assert codes(read_table("s.csv", b"station,watershed,stream\nA,B,C\nA,B,C,D,E,F\n")) == ["ragged_row"]
+
+
 def test_an_open_quotation_mark_is_refused_with_its_row() -> None:
     table = read_table("s.csv", b'a,b\n1,2\n3,"4\n')
     assert codes(table) == ["bad_quotes"]
@@ -160,6 +188,15 @@ def _zip(entries: dict[str, bytes]) -> bytes:
 def test_macros_are_refused() -> None:
     content = _zip({"xl/workbook.xml": b"<a/>", "xl/vbaProject.bin": b"x"})
     assert codes(read_table("s.xlsx", content)) == ["macros"]
+
+
+@pytest.mark.parametrize("part", ["xl/workbook.xml", "xl/sharedStrings.xml", "xl/worksheets/sheet1.xml"])
+def test_a_part_that_declares_entities_is_refused_unread(part: str) -> None:
+    """Entities unfold without end or fetch other files (OWASP ASVS 5.0, 1.5.1); no spreadsheet writes any."""
+    doubling = b'<!DOCTYPE a [<!ENTITY b "ha"><!ENTITY c "&b;&b;">]><a>&c;</a>'
+    content = _zip({"xl/workbook.xml": b"<a/>"} | {part: b'<?xml version="1.0"?>' + doubling})
+    (said,) = read_table("s.xlsx", content).findings
+    assert said.code == "declarations" and part.rpartition("/")[2] in said.message
 
 
 def test_a_workbook_that_unpacks_too_large_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
