@@ -82,13 +82,17 @@ def is_good(measure: Measure, direction: Direction) -> bool | None:
     return (direction == "up") == (measure.better == "higher")
 
 
-def _provable(lower: float, upper: float, years: np.ndarray, values: np.ndarray) -> tuple[float, float]:
+def _provable(
+    lower: float, upper: float, band: float | None, years: np.ndarray, values: np.ndarray
+) -> tuple[float, float]:
     """The limits that a claim of steadiness must keep inside its band.
 
     Sen's limits, stretched to the least-squares slope. Where most years share one value Sen's limits are both
     0, even when the last years have fallen away: limits without width are no proof, and those of the
     least-squares slope stand in for them.
     """
+    if band is None or 10 * max(upper, -lower) > band:
+        return lower, upper  # no claim that could need proof
     low, high = least_squares_limits(years, values)
     if lower == upper:
         return low, high
@@ -168,7 +172,7 @@ def _one_station(
     numbers = np.array([y.value for y in values], dtype=float)
     test = mann_kendall(years, numbers)
     slope = sen_slope(years, numbers)
-    limits = _provable(slope.lower, slope.upper, years, numbers)
+    limits = _provable(slope.lower, slope.upper, steady, years, numbers)
     certainty = certainty_of(test.direction_confidence, slope.slope, *limits, steady)
     direction = direction_for(slope.slope, certainty)
     scatter = _scatter(years, numbers, slope.slope, slope.intercept)
@@ -221,7 +225,7 @@ def _several_stations(
     heterogeneity = _finite(test.heterogeneity_p)
     # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
     centre = np.nanmedian(matrix, axis=0)
-    within = _provable(sure.lower, sure.upper, years, centre)
+    within = _provable(sure.lower, sure.upper, steady, years, centre)
     certainty = certainty_of(sure.direction_confidence, test.slope, *within, steady)
     if heterogeneity is not None and heterogeneity < DISAGREE_P:
         certainty = "disagree"

@@ -54,6 +54,10 @@ def test_a_list_of_nonsense_is_named_in_its_first_three() -> None:
         ("/watersheds/willow-run/?measure=nope", "“nope” is no number that this page shows"),
         ("/watersheds/willow-run/?station=ELSE-9", "“ELSE-9” is not on the list"),
         ("/watersheds/willow-run/?from=2030&to=2040", "lie outside the record"),
+        (
+            "/watersheds/willow-run/?from=2030&to=2040",
+            "Willow Run: no value for the stations and years chosen.",
+        ),
         ("/watersheds/willow-run/?from=abc", "“abc” is not a year"),
         ("/watersheds/willow-run/result/?measure=nope", "“nope” is no number"),
         ("/stations/WIL-01/?measure=nope", "“nope” is no number"),
