@@ -412,3 +412,10 @@ def test_each_code_is_explained_with_its_grade() -> None:
 def _code(found: Caution | None) -> str:
     assert found is not None
     return found.code
+
+
+def test_a_series_of_one_value_reads_as_well_as_one_of_three() -> None:
+    """The count stands behind its words, so that one value is not "1 different values"."""
+    same = next(c for c in outcome_of((8.0,) * 12).cautions if c.code == "C05")
+
+    assert same.staff.startswith("Number of different values: 1; 66 of 66 pairs of years are tied")

@@ -148,8 +148,8 @@ def coarse(s: Situation) -> Iterator[Caution]:
             "C05",
             "warn",
             said(
-                "{distinct} different values; {tied} of {pairs} pairs of years are tied (limits: {least_distinct} "
-                "values, {tied_part} of the pairs).",
+                "Number of different values: {distinct}; {tied} of {pairs} pairs of years are tied (limits: "
+                "{least_distinct} values, {tied_part} of the pairs).",
                 distinct=distinct,
                 tied=f"{tied:.0f}",
                 pairs=f"{pairs:.0f}",
