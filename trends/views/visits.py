@@ -12,6 +12,7 @@ from surveys.models import Visit
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, without_sensitive
 from trends import charts
+from trends.anomaly_share import anomaly_sentence
 from trends.language import day_words, marked, told, worded, worded_n
 from trends.measures import MEASURES
 from trends.models import VisitResult
@@ -86,6 +87,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                 }
                 for taxon, counts in catches.items()
             ],
+            "anomalies": anomaly_sentence(record),
             "totals": [p.count for p in record.passes],
             "total": record.total_catch,
             "depletion": charts.depletion(
