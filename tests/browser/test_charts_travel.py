@@ -5,6 +5,7 @@ import datetime
 import io
 import json
 import re
+import xml.etree.ElementTree as ET
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -151,6 +152,63 @@ def test_one_chart_has_the_same_numbers_everywhere(
     answer = client.get("/api/v1/trends", {"watershed": "willow-run", "measure": "total_catch"}).json()
     whole = next(r for r in answer["data"] if r["scope"] == "watershed")
     assert {y["year"]: y["value"] for y in whole["years"] if y["value"] is not None} == known
+
+
+def drawn_lines(svg: str) -> list[dict[int, float]]:
+    """The values of each line of dots in a saved drawing: places of the dots, read on the scales of its ticks.
+
+    Nothing but the file is looked at, as by a person with a ruler.
+    """
+    root = ET.fromstring(svg)
+    within = "{http://www.w3.org/2000/svg}"
+
+    def of_class(tag: str, name: str, inside: ET.Element = root) -> list[ET.Element]:
+        return [one for one in inside.iter(within + tag) if name in one.get("class", "").split()]
+
+    def shift(one: ET.Element) -> list[float]:
+        return [float(number) for number in re.findall(r"-?[\d.]+", one.get("transform", ""))[:2]]
+
+    def scale(side: int) -> tuple[float, float]:
+        name = "xy"[side] + "tick"
+        places = [shift(tick)[side] for tick in of_class("path", name)]
+        words = [
+            "".join(one.itertext()) for tick in of_class("g", name) for one in tick.iter(within + "text")
+        ]
+        numbers = [float(word.replace(",", "")) for word in words]
+        assert len(places) == len(numbers) > 2
+        per_dot = (numbers[-1] - numbers[0]) / (places[-1] - places[0])
+        return numbers[0] - per_dot * places[0], per_dot
+
+    layers = of_class("g", "scatterlayer")
+    (plot,) = [one for one in of_class("g", "xy") if any(part in layers for part in one)]
+    left, top = shift(plot)
+    (x0, dx), (y0, dy) = scale(0), scale(1)
+    return [
+        {
+            round(x0 + dx * (left + x)): y0 + dy * (top + y)
+            for x, y in (shift(dot) for dot in of_class("path", "point", line))
+        }
+        for line in of_class("g", "trace", plot)
+    ]
+
+
+def test_a_ruler_on_the_saved_drawing_reads_the_numbers_of_the_table(
+    page: Any, live_server: Any, creek: Watershed
+) -> None:
+    """The drawing, the numbers saved beside it, the table and the interface for programs say one thing."""
+    box = opened(page, live_server.url + PAGE)
+    _, numbers = saved(page, box, "The numbers (CSV)")
+    rows = list(csv.DictReader(io.StringIO(numbers.decode())))
+    known = {
+        int(r["Year"]): float(r["Median of stations (fish)"]) for r in rows if r["Median of stations (fish)"]
+    }
+    assert known[2017] == 1124 and 2016 not in known
+
+    _, drawing = saved(page, box, "Drawing (SVG)")
+    lines = [line for line in drawn_lines(drawing.decode()) if line]
+    # Places in the drawing are rounded to a hundredth of its unit, which here is a fiftieth of a fish.
+    assert len(lines) == 2, "the stations, which caught alike in this creek, and the median of them"
+    assert lines == [pytest.approx(known, abs=0.05)] * 2
 
 
 def test_the_link_opens_the_same_chart_again(page: Any, live_server: Any, creek: Watershed) -> None:
