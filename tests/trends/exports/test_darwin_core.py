@@ -275,3 +275,16 @@ def test_odd_options_are_refused(county: County, tmp_path: Path) -> None:
         with pytest.raises(CommandError, match=said):
             call_command("export_dwca", str(tmp_path / "archive.zip"), targets=targets)
     assert not (tmp_path / "archive.zip").exists()
+
+
+def test_a_file_that_is_no_list_of_targets_is_answered_in_one_short_line(
+    county: County, tmp_path: Path
+) -> None:
+    """A report given by mistake is not printed back: five names, each cut, and how many more."""
+    targets = tmp_path / "report.txt"
+    targets.write_text("".join(f"Line {n} of a report, {'long ' * 100}\n" for n in range(30)))
+    with pytest.raises(CommandError) as refused:
+        call_command("export_dwca", str(tmp_path / "archive.zip"), targets=targets)
+    said = str(refused.value)
+    assert "and 25 more lines" in said and "Write one scientific name a line." in said
+    assert "\n" not in said and len(said) < 450

@@ -1,6 +1,7 @@
 """Write the public records as a Darwin Core archive."""
 
 import re
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,9 @@ from surveys.models import Taxon
 from trends.exports.darwin_core import STATUS_WORDS
 from trends.exports.dwca_archive import write_archive
 from trends.exports.publishers import county_publisher
+
+# So many unknown names are told; a file that is no list at all would else fill the screen.
+FEW = 5
 
 
 class Command(BaseCommand):
@@ -87,7 +91,9 @@ class Command(BaseCommand):
         names = list(dict.fromkeys(line.strip() for line in lines if line.strip()))
         taxa = {t.scientific_name: t for t in Taxon.objects.filter(scientific_name__in=names)}
         if unknown := [name for name in names if name not in taxa]:
-            raise CommandError(f"Not in the taxon list: {', '.join(unknown)}.")
+            few = ", ".join(textwrap.shorten(name, 60, placeholder="…") for name in unknown[:FEW])
+            more = f" and {len(unknown) - FEW:,} more lines" if len(unknown) > FEW else ""
+            raise CommandError(f"Not in the taxon list: {few}{more}. Write one scientific name a line.")
         if hidden := [name for name in names if taxa[name].sensitive_location]:
             raise CommandError(
                 f"Absence of taxa whose places are withheld cannot be reported: {', '.join(hidden)}."
