@@ -33,6 +33,12 @@ _READING: Final = (
     ("only_headings", "Headings, but no rows", "Check that the right sheet was saved."),
     ("not_a_table", "No heading is known", "The first line has to hold the headings. Put them there."),
     (
+        "title_above",
+        "A title over the table",
+        "The first line fills far fewer columns than the next, so it holds no headings. Delete the lines above "
+        "them.",
+    ),
+    (
         "duplicate_heading",
         "A heading that is there twice",
         "Which one counts is not guessed. Keep one, or rename the others.",
@@ -51,6 +57,12 @@ _READING: Final = (
         "not_a_workbook",
         "The workbook cannot be opened",
         "It is damaged or of another kind. Save it anew as .xlsx.",
+    ),
+    (
+        "declarations",
+        "A workbook that declares words of its own",
+        "No spreadsheet program writes such a document type, so it is not read. Open the workbook in one and "
+        "save it again as .xlsx.",
     ),
     ("locked_workbook", "The workbook has a password", "Save it without a password, as .xlsx."),
     (
