@@ -11,7 +11,9 @@ import pghistory
 from django.conf import settings
 from django.db import transaction
 
+from surveys.check_settings import rules_in_force
 from surveys.models import Station, Watershed
+from surveys.rules import Rules
 from surveys.uploads.cells import match_headings, read_columns
 from surveys.uploads.columns import Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, in_order
@@ -53,8 +55,9 @@ def _load(
         name, content, limit_bytes=settings.UPLOAD_LIMIT_BYTES, limit_rows=settings.UPLOAD_LIMIT_ROWS
     )
     result = ListResult(findings=list(table.findings), rows=table.row_count)
+    rules = rules_in_force()
     if table.row_count:
-        rows = _rows(table, columns, result)
+        rows = _rows(table, columns, result, rules)
         try:
             with transaction.atomic(), pghistory.context(file=name):
                 # Also after errors in cells: the remarks on whole rows belong in the same report.
@@ -63,13 +66,13 @@ def _load(
                     raise _Undo
         except _Undo:
             pass
-    result.findings = in_order(result.findings)
+    result.findings = in_order(rules.raised(result.findings))
     return result
 
 
-def _rows(table: Table, columns: Sequence[Column], result: ListResult) -> list[Row]:
+def _rows(table: Table, columns: Sequence[Column], result: ListResult, rules: Rules) -> list[Row]:
     """One mapping per row with the columns that the file has; ``whole`` where every cell could be read."""
-    cells, found, complete = read_columns(table, columns)
+    cells, found, complete = read_columns(table, columns, rules)
     result.findings += found
     if not complete:
         return []

@@ -9,6 +9,7 @@ import pghistory
 from django.conf import settings
 from django.db import transaction
 
+from surveys.check_settings import rules_in_force
 from surveys.models import Taxon, TaxonAlias
 from surveys.queries import VisitRecord
 from surveys.uploads.cells import match_headings, read_columns
@@ -136,11 +137,12 @@ def read_list(name: str, content: bytes) -> ReadList:
     table = read_table(
         name, content, limit_bytes=settings.UPLOAD_LIMIT_BYTES, limit_rows=settings.UPLOAD_LIMIT_ROWS
     )
-    found = ReadList(findings=list(table.findings))
+    rules = rules_in_force()
+    found = ReadList(findings=rules.raised(table.findings))
     if not table.row_count:
         return found
-    cells, remarks, complete = read_columns(table, TAXON_LIST)
-    found.findings += remarks
+    cells, remarks, complete = read_columns(table, TAXON_LIST, rules)
+    found.findings += rules.raised(remarks)
     present = [key for key in LISTED_TRAITS if key in match_headings(table, TAXON_LIST)[0]]
     if not complete or not present:
         return found

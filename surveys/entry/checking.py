@@ -2,7 +2,8 @@
 
 import datetime
 import hashlib
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import fmean
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from surveys.entry.sheet import CELL_FIELDS, PASS_FIELDS, VISIT_FIELDS, Sheet, parts_of
 from surveys.models import Taxon, Visit, VisitStatus
 from surveys.rules import key_of
+from surveys.season import closed_among, locked_words
 from surveys.uploads.checks import check_season
 from surveys.uploads.columns import NO_FISH, PASS, SEASON_FILE, VISIT
 from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
@@ -59,6 +61,8 @@ WORDS = {
     "biomass_g": "batch weight",
     **{column.name: column.title for column in FIELD_COLUMNS},
 }
+# The checks speak of columns of a file where a sheet has fields; names of one plain word read well as they are.
+_COLUMN_NAME = re.compile(rf"\b({'|'.join(name for name in WORDS if '_' in name)})\b")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +134,8 @@ def check_sheet(visit: Visit, sheet: Sheet, *, today: datetime.date | None = Non
     table, places = _as_table(visit, sheet, names, day)
     known = _known(visit, sheet, today)
     checked = check_season(table, known)
-    remarks = [*bad_date, *_blank_passes(sheet), *_unknown_taxa(sheet, names)]
+    days = [visit.visit_date] + ([datetime.date.fromisoformat(day)] if day else [])
+    remarks = [*closed_season(days), *bad_date, *_blank_passes(sheet), *_unknown_taxa(sheet, names)]
     remarks += [
         _remark(finding, places, names) for finding in checked.findings if finding.code not in _PASSED_OVER
     ]
@@ -158,6 +163,23 @@ def place_words(field: str, names: dict[int, Taxon]) -> str:
 
 def _taxon_of(name: str) -> int:
     return parts_of(name)[2] or 0
+
+
+def closed_season(days: Iterable[datetime.date]) -> list[Remark]:
+    """That the season of one of these days, as stored or as typed, is closed; empty where all are open."""
+    years = closed_among(days)
+    if not years:
+        return []
+    return [
+        Remark(
+            level=ERROR,
+            code="season_closed",
+            message=locked_words(years),
+            remedy="Nothing of a closed season is changed until it is open again.",
+            field="visit_date",
+            place=WORDS["visit_date"],
+        )
+    ]
 
 
 def _bad_date(sheet: Sheet) -> list[Remark]:
@@ -248,11 +270,16 @@ def _remark(finding: Finding, places: list[tuple[int, int]], names: dict[int, Ta
     return Remark(
         level=finding.level,
         code=finding.code,
-        message=message,
-        remedy=remedy,
+        message=_with_labels(message),
+        remedy=_with_labels(remedy),
         field=field,
         place=place_words(field, names),
     )
+
+
+def _with_labels(words: str) -> str:
+    """A sentence with each column of a file named as the field of the sheet is."""
+    return _COLUMN_NAME.sub(lambda found: f"“{WORDS[found[0]]}”", words)
 
 
 def _blank_passes(sheet: Sheet) -> list[Remark]:

@@ -316,3 +316,31 @@ def test_a_page_that_does_not_show_a_field_does_not_wipe_it(visit, person):
     assert (kept.text("ph"), kept.text("widths_m"), kept.text("started_at", 1)) == ("7.4", "3.2; 3", "09:40")
     assert kept.text("volts_first", 1) == ""
     assert kept.text("released", 1, chub) == "12"
+
+
+@pytest.mark.parametrize(
+    ("texts", "code", "words"),
+    [
+        (
+            {"gross_g": "398.5"},
+            "half_a_weight",
+            "“weight with the container” is given, “weight of the container” is",
+        ),
+        (
+            {"gross_g": "398.5", "tare_g": "250", "biomass_g": "160"},
+            "net_differs",
+            "but “batch weight” is 160 g.",
+        ),
+        ({"widths_m": "2; 2", "mean_width_m": "3"}, "width_differs_from_widths", "but “Mean width” is 3 m."),
+        ({"bottom_visible": "no"}, "unusual_value", "“bottom visible” is 'no'"),
+    ],
+)
+def test_a_remark_names_a_field_as_the_sheet_does_and_never_as_a_file(visit, texts, code, words):
+    chub = make_taxon("Creek Chub").pk
+    of_line = {
+        f"{name}-1-{chub}": text for name, text in texts.items() if name in ("gross_g", "tare_g", "biomass_g")
+    }
+    of_visit = {name: text for name, text in texts.items() if f"{name}-1-{chub}" not in of_line}
+    said = check_sheet(visit, typed(**(cells(1, chub, "12") | of_line), **of_visit)).remarks
+    assert any(one.code == code and words in one.message for one in said)
+    assert not [one for one in said if "_" in f"{one.message} {one.remedy}"]
