@@ -23,6 +23,8 @@ from django.db import DatabaseError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 
+from surveys.models import Catch, RemovalPass, StationVersion, Visit
+
 FORMAT = "rillmark-backup"
 FORMAT_VERSION = 1
 MANIFEST = "manifest.json"
@@ -340,7 +342,8 @@ def _load(archive: zipfile.ZipFile, manifest: Manifest, say: Progress) -> None:
     """Empty the tables and fill them; part of the caller's transaction.
 
     Emptying by TRUNCATE and filling by COPY fires none of the history triggers, which wait for
-    updates and deletes, so the history comes out of the copy alone.
+    updates and deletes, so the history comes out of the copy alone. The locks of closed seasons watch
+    rows that are added, too: they step aside, for the copy holds what was signed.
     """
     here = _database_tables()
     for table in manifest.tables:
@@ -348,6 +351,9 @@ def _load(archive: zipfile.ZipFile, manifest: Manifest, say: Progress) -> None:
             raise BackupError(f"The database has no table {table.name} as the copy has it.")
     names = ", ".join(_quote(name) for name in [*here, SESSIONS])
     with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT set_config('pgtrigger.ignore', %s, true)", [f"{{{','.join(_season_locks())}}}"]
+        )
         # Checked once at the end, for rows may point to rows that come later.
         cursor.execute("SET CONSTRAINTS ALL DEFERRED")
         cursor.execute(f"TRUNCATE {names}")
@@ -359,6 +365,16 @@ def _load(archive: zipfile.ZipFile, manifest: Manifest, say: Progress) -> None:
             cursor.execute(
                 "SELECT setval(pg_get_serial_sequence(%s, 'id'), %s, %s)", [_quote(name), last, used]
             )
+
+
+def _season_locks() -> list[str]:
+    locked = (Visit, RemovalPass, Catch, StationVersion)
+    found = []
+    for model in locked:
+        for trigger in getattr(model._meta, "triggers", ()):
+            pgid = trigger.get_pgid(model)
+            found += [pgid, f"{model._meta.db_table}:{pgid}"]
+    return found
 
 
 def _fill(cursor: Any, archive: zipfile.ZipFile, table: Table) -> None:

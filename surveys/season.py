@@ -12,9 +12,9 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from surveys.models import SeasonClose, Visit, VisitStatus
+from surveys.models.locked import SEASON_LOCK
 from surveys.season_report import report_of
 
-_SEASON_LOCK = 7_205_002
 UNDECIDED = (VisitStatus.DRAFT, VisitStatus.SUBMITTED, VisitStatus.RETURNED)
 
 
@@ -35,10 +35,26 @@ def locked_sentence(year: int) -> str:
     return f"The season {year} is closed and locked. A reviewer can open it again on the season page, with a reason."
 
 
+def closed_among(days: Iterable[datetime.date | int]) -> list[int]:
+    """Years of these days whose season is closed and locked, the earliest first."""
+    return sorted({day if isinstance(day, int) else day.year for day in days} & closed_years())
+
+
+def locked_words(years: list[int]) -> str:
+    """What is closed, and how to go on, where one step reaches into several seasons; empty for none."""
+    if len(years) < 2:
+        return "".join(locked_sentence(year) for year in years)
+    named = f"{', '.join(str(year) for year in years[:-1])} and {years[-1]}"
+    return (
+        f"The seasons {named} are closed and locked. A reviewer can open each again on its season page, "
+        "with a reason."
+    )
+
+
 def hold_open() -> None:
     """Keep every season from being closed until the transaction ends."""
     with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_advisory_xact_lock_shared(%s)", [_SEASON_LOCK])
+        cursor.execute("SELECT pg_advisory_xact_lock_shared(%s)", [SEASON_LOCK])
 
 
 def refuse_closed(days: Iterable[datetime.date | int]) -> None:
@@ -49,9 +65,8 @@ def refuse_closed(days: Iterable[datetime.date | int]) -> None:
     SeasonLocked
     """
     hold_open()
-    years = {day if isinstance(day, int) else day.year for day in days}
-    if locked := sorted(years & closed_years()):
-        raise SeasonLocked(locked_sentence(locked[0]))
+    if locked := closed_among(days):
+        raise SeasonLocked(locked_words(locked))
 
 
 def next_version(year: int) -> str:
@@ -69,7 +84,7 @@ def close_season(year: int, *, by: Any, remark: str = "") -> SeasonClose:
     """
     with transaction.atomic():
         with connection.cursor() as cursor:
-            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_SEASON_LOCK])
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [SEASON_LOCK])
         if year in closed_years():
             raise NotClosed(f"The season {year} is closed already.")
         waiting = Visit.objects.filter(visit_date__year=year, status__in=UNDECIDED).count()

@@ -1,38 +1,89 @@
 """A station in time: laying it out anew from a day on, joining the years with a reason, taking it back."""
 
+import itertools
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
 from surveys.models import Station, StationVersion
+from surveys.season import refuse_closed
 from surveys.signals import visits_changed
+
+# What a station says of itself and a layout may say anew.
+FOLLOWED = (("reach_length_m",), ("latitude", "longitude"))
 
 
 def keep_version(version: StationVersion, *, by: Any) -> None:
-    """Store a layout. What the station says of itself follows the layout that is in force today."""
+    """Store a layout. What the station says of itself follows the layout that is in force today.
+
+    Raises
+    ------
+    SeasonLocked : the layout begins, or began so far, in a closed season
+    """
     with transaction.atomic():
         station = Station.objects.select_for_update(of=("self",)).get(pk=version.station_id)
+        stored = station.versions.filter(pk=version.pk).first()
+        refuse_closed(one.valid_from for one in (version, stored) if one is not None)
+        before = _said_today(station)
         version.by = by
         version.save()
-        latest = station.versions.filter(valid_from__lte=timezone.localdate()).order_by("-valid_from").first()
-        if latest == version:
-            _follow(station, version)
+        _follow(station, before)
         visits_changed.send(sender=StationVersion, station_ids={station.pk})
 
 
 def drop_version(version: StationVersion) -> None:
-    """Take a layout out; years before and after it are then one again."""
+    """Take a layout out; years before and after it are then one again.
+
+    The station goes back to what the layouts that are left say, and before the first of them to what
+    it said itself.
+
+    Raises
+    ------
+    SeasonLocked : the layout began in a closed season
+    """
     with transaction.atomic():
-        station = version.station_id
+        station = Station.objects.select_for_update(of=("self",)).get(pk=version.station_id)
+        refuse_closed([version.valid_from])
+        before = _said_today(station)
         version.delete()
-        visits_changed.send(sender=StationVersion, station_ids={station})
+        _follow(station, before)
+        visits_changed.send(sender=StationVersion, station_ids={station.pk})
 
 
-def _follow(station: Station, version: StationVersion) -> None:
-    given = {name: getattr(version, name) for name in ("reach_length_m", "latitude", "longitude")}
-    changed = {
-        name: value for name, value in given.items() if value is not None and getattr(station, name) != value
-    }
-    if changed:
+Said = dict[tuple[str, ...], tuple[Any, ...] | None]
+
+
+def _said_today(station: Station) -> Said:
+    """What the layouts in force today say, the latest that says anything; None where none does."""
+    rows = station.versions.filter(valid_from__lte=timezone.localdate()).order_by("-valid_from")
+    layouts = list(rows.values(*itertools.chain(*FOLLOWED)))
+    return {names: _first_said(layouts, names) for names in FOLLOWED}
+
+
+def _first_said(layouts: list[dict[str, Any]], names: tuple[str, ...]) -> tuple[Any, ...] | None:
+    told = (tuple(row[name] for name in names) for row in layouts)
+    return next((values for values in told if None not in values), None)
+
+
+def _follow(station: Station, before: Said) -> None:
+    """Let the station say what its layouts say; where they no longer say anything, what it said itself."""
+    changed: dict[str, Any] = {}
+    for names, said in _said_today(station).items():
+        if said is None and before[names] is None:
+            continue
+        wanted = said or _own(station, names)
+        changed |= dict(zip(names, wanted, strict=True))
+    if any(getattr(station, name) != value for name, value in changed.items()):
         Station.objects.filter(pk=station.pk).update(**changed)
+
+
+def _own(station: Station, names: tuple[str, ...]) -> tuple[Any, ...]:
+    """The last that the station said for itself: its history without what a layout gave it."""
+    of_station: Any = Station
+    of_layout: Any = StationVersion
+    earlier = of_station.pgh_event_models["before_update"].objects.filter(pgh_obj_id=station.pk)
+    former = of_layout.pgh_event_models["before_update"].objects.filter(station_id=station.pk)
+    given = {*former.values_list(*names), *station.versions.values_list(*names)}
+    said = [*earlier.order_by("pgh_id").values_list(*names), tuple(getattr(station, name) for name in names)]
+    return next((one for one in reversed(said[1:]) if one not in given), said[0])

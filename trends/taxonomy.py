@@ -13,6 +13,7 @@ from django.utils.text import slugify
 from surveys.models import Catch, Station, Taxon, TaxonAlias, UploadName, Visit, Voucher
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import CatchRecord, VisitRecord
+from surveys.season import closed_among, hold_open, locked_words
 from surveys.signals import visits_changed
 from surveys.uploads.columns import CATCH_COLUMNS
 from surveys.uploads.taxa import free_slugs, rank_of
@@ -88,7 +89,18 @@ def merge_preview(gone: Taxon, kept: Taxon) -> Move:
         joined=both.count(),
         part_lost=sum(1 for one in both if _part_lost(one, one.removal_pass.catches.get(taxon=kept))),
         preview=preview(visits, lambda record: _renamed(record, gone.pk, kept)),
-        refusal=merge_refusal(gone, kept),
+        refusal=merge_refusal(gone, kept) or closed_refusal(visits),
+    )
+
+
+def closed_refusal(visits: VisitQuerySet) -> str:
+    """Why these visits cannot be touched: some lie in seasons that are signed off. Empty where they can."""
+    days = visits.order_by().values_list("visit_date", flat=True).distinct()
+    if not (years := closed_among(days)):
+        return ""
+    held = visits.filter(visit_date__year__in=years).distinct().count()
+    return (
+        f"{held} of these visits {'lies' if held == 1 else 'lie'} in a closed season. {locked_words(years)}"
     )
 
 
@@ -128,17 +140,18 @@ def merge_taxa(gone: Taxon, kept: Taxon, *, by: Any, reason: str) -> TaxonOperat
 
     Raises
     ------
-    TaxaRefused : the two are no two names of one thing as the list stands
+    TaxaRefused : the two are no two names of one thing as the list stands, or a visit's season is closed
     """
     with transaction.atomic(), pghistory.context(reason=reason, operation="merge"):
         rows = {t.pk: t for t in Taxon.objects.select_for_update().filter(pk__in=[gone.pk, kept.pk])}
         if len(rows) != 2:
             raise TaxaRefused("Choose two different taxa that are on the list.")
         gone, kept = rows[gone.pk], rows[kept.pk]
-        refusal = merge_refusal(gone, kept)
+        visits = Visit.objects.filter(passes__catches__taxon=gone)
+        hold_open()
+        refusal = merge_refusal(gone, kept) or closed_refusal(visits)
         if refusal:
             raise TaxaRefused(refusal)
-        visits = Visit.objects.filter(passes__catches__taxon=gone)
         touched = _lock(visits)
         moved, joined = _move(Catch.objects.filter(taxon=gone), kept)
         _take_names(gone, kept)
@@ -290,7 +303,7 @@ class Split:
                     f"{both.count()} of these visits already record {known.scientific_name} beside it: there the two "
                     "were told apart, and moving the rest would undo that. Leave those visits out."
                 )
-        return ""
+        return closed_refusal(self.visits())
 
 
 def split_preview(split: Split) -> Move:
@@ -320,10 +333,11 @@ def split_taxon(split: Split, *, by: Any, reason: str) -> TaxonOperation:
 
     Raises
     ------
-    TaxaRefused : nothing, everything, or records in which the two were already told apart
+    TaxaRefused : nothing, everything, records in which the two were already told apart, or a closed season
     """
     with transaction.atomic(), pghistory.context(reason=reason, operation="split"):
         Taxon.objects.select_for_update().get(pk=split.taxon.pk)
+        hold_open()
         refusal = split.refusal()
         if refusal:
             raise TaxaRefused(refusal)

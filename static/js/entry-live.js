@@ -39,7 +39,6 @@ function mark(wrong) {
 
 function spots(found) {
   for (const place of form.querySelectorAll("[data-spot]")) {
-    if (place.dataset.spot === "permit") continue;
     const html = (found[place.dataset.spot] ?? "").trim();
     place.id ||= `spot-${place.dataset.spot}`;
     put(place, html);
@@ -83,9 +82,11 @@ async function check() {
     if (field) field.value = value;
   }
   if (focused) document.getElementById(focused)?.focus();
-  const permit = form.querySelector("[data-spot=permit]");
-  if (permit.textContent.trim() !== found.permit) permit.textContent = found.permit;
-  permit.hidden = !found.permit;
+  for (const line of form.querySelectorAll("[data-line]")) {
+    const words = found[line.dataset.line];
+    if (line.textContent.trim() !== words) line.textContent = words;
+    line.hidden = !words;
+  }
   say(found.said);
 }
 

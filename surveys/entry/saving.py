@@ -8,7 +8,7 @@ from typing import Any
 import pghistory
 from django.db import transaction
 
-from surveys.entry.checking import CheckedSheet, Remark, check_sheet
+from surveys.entry.checking import CheckedSheet, Remark, check_sheet, closed_season
 from surveys.entry.sheet import CELL_FIELDS, Sheet, keep_unasked, parts_of, sheet_from, written
 from surveys.models import (
     Catch,
@@ -275,18 +275,7 @@ def _refuse_closed(day: datetime.date) -> None:
     try:
         refuse_closed([day])
     except SeasonLocked as refused:
-        raise NotSaved(
-            [
-                Remark(
-                    level=ERROR,
-                    code="season_closed",
-                    message=str(refused),
-                    remedy="Nothing of a closed season is changed until it is open again.",
-                    field="visit_date",
-                    place="Day of the visit",
-                )
-            ]
-        ) from refused
+        raise NotSaved(closed_season([day])) from refused
 
 
 def _free_day(visit: Visit, day: datetime.date) -> None:

@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from surveys.models.history import keeps_history
+from surveys.models.locked import layout_locks
 
 MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", "Write month and day as MM-DD.")
 
@@ -193,6 +194,7 @@ class StationVersion(models.Model):
 
     class Meta:
         ordering = ["station__code", "valid_from"]
+        triggers = layout_locks()
         constraints = [
             models.UniqueConstraint(
                 fields=["station", "valid_from"],

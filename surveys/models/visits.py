@@ -17,6 +17,7 @@ from surveys.models.field_words import (
     Waveform,
 )
 from surveys.models.history import keeps_history
+from surveys.models.locked import catch_locks, pass_locks, visit_locks
 from surveys.models.places import SamplingMethod, Station, Watershed
 from surveys.models.taxa import Taxon
 
@@ -164,6 +165,7 @@ class Visit(models.Model):
 
     class Meta:
         ordering = ["station__code", "visit_date"]
+        triggers = visit_locks()
         permissions = [
             ("enter_visit", "Can enter and upload visits"),
             ("review_visit", "Can accept, return and withdraw visits"),
@@ -265,6 +267,7 @@ class RemovalPass(models.Model):
 
     class Meta:
         ordering = ["visit", "pass_number"]
+        triggers = pass_locks()
         verbose_name_plural = "removal passes"
         constraints = [
             models.UniqueConstraint(fields=["visit", "pass_number"], name="removal_pass_number_once"),
@@ -328,6 +331,7 @@ class Catch(models.Model):
 
     class Meta:
         ordering = ["removal_pass", "taxon__scientific_name"]
+        triggers = catch_locks()
         verbose_name_plural = "catches"
         constraints = [
             models.UniqueConstraint(fields=["removal_pass", "taxon"], name="catch_one_per_pass_and_taxon"),

@@ -110,9 +110,16 @@ def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
             "wrong": [remark.field for remark in checked.errors if remark.field],
             "said": [f"{r.place}: {r.message}" for found in spots.values() for r in found],
             "look": render_to_string("surveys/entry_look.html", look),
+            "season": _closed_words(checked),
             "permit": f"{words} Look at the permits before this is handed in." if words else "",
         }
     )
+
+
+def _closed_words(checked: CheckedSheet) -> str:
+    """That nothing can be saved, because the season is closed; empty where it is open."""
+    said = [one for one in checked.remarks if one.code == "season_closed"]
+    return " ".join(f"{one.message} {one.remedy}" for one in said)
 
 
 def _day(visit: Visit, sheet: Sheet) -> datetime.date:
@@ -338,6 +345,7 @@ def _show(
         "may_save": True,
         "may_withdraw": may_withdraw(visit, request.user),
         "carried": reach_words(visit, sheet.text("reach_length_m")),
+        "closed_words": _closed_words(checked),
         "permit_words": permit_words(visit.station, _day(visit, sheet)),
         "standing_line": STANDING_LINE,
         "for_people": FOR_PEOPLE,

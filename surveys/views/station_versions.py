@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from surveys import access
 from surveys.forms.season import VersionForm
 from surveys.models import Station, StationVersion
+from surveys.season import SeasonLocked, closed_among, locked_words
 from surveys.station_versions import drop_version, keep_version
 
 
@@ -31,22 +32,32 @@ def version(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """One layout; 0 stands for one that is not stored yet."""
     station = get_object_or_404(Station, code=code)
     kept = get_object_or_404(StationVersion, pk=pk, station=station) if pk else StationVersion()
+    locked_now = locked_words(closed_among([kept.valid_from])) if pk else ""
     form = VersionForm(station, request.POST or None, instance=kept)
     back = reverse("surveys:station_layout", args=[code])
     if request.method == "POST":
         if pk and request.POST.get("action") == "drop":
-            drop_version(kept)
-            messages.success(request, "Taken out; years before and after are one series again.")
+            try:
+                drop_version(kept)
+            except SeasonLocked as locked:
+                messages.error(request, f"Nothing was taken out. {locked}")
+            else:
+                messages.success(request, "Taken out; years before and after are one series again.")
             return redirect(back)
         if form.is_valid():
-            keep_version(form.instance, by=request.user)
-            messages.success(request, "Stored; the station’s trends are made anew.")
-            return redirect(back)
+            try:
+                keep_version(form.instance, by=request.user)
+            except SeasonLocked as locked:
+                form.add_error("valid_from", str(locked))
+            else:
+                messages.success(request, "Stored; the station’s trends are made anew.")
+                return redirect(back)
     context = {
         "form": form,
         "title": f"{station.code}: a layout from a day on",
         "back": back,
         "back_words": f"Layouts of {station.code}",
-        "there": bool(pk),
+        "there": bool(pk) and not locked_now,
+        "locked_words": locked_now,
     }
     return render(request, "surveys/season_form.html", context, status=422 if form.errors else 200)
