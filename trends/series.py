@@ -385,7 +385,10 @@ def middle_series(
                 year=year,
                 value=median(y.value for y in values if y.value is not None),
                 visits=tuple(v for y in values for v in y.visits),
-                reason=said("{n} of {all} stations", n=len(values), all=len(chosen)),
+                # Of one station alone there is nothing to count.
+                reason=said("{n} of {all} stations", n=len(values), all=len(chosen))
+                if len(chosen) > 1
+                else "",
                 method=kept,
             )
         )
