@@ -114,7 +114,7 @@ def note_traces(marks: Sequence[NoteMark], start: float, end: float) -> tuple[li
 def _dates(mark: NoteMark) -> str:
     first = int(mark.first)
     if mark.precision == "decade":
-        return worded("about {year}s", year=first)
+        return worded("{year}s", year=first)
     last = int(mark.last - 1e-6) if mark.last is not None else first
     return f"{first}" if last <= first else worded("{first} to {last}", first=first, last=last)
 

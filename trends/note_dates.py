@@ -1,0 +1,26 @@
+"""When something on the land happened, in words no closer than it is known."""
+
+import datetime
+
+from django.utils.formats import date_format
+
+from trends.language import day_words, worded
+from trends.models import DatePrecision, LandUseNote
+
+
+def when(note: LandUseNote) -> str:
+    """ "9 September 2018 to 11 September 2018", "2013 to 2014", "1970s"; once where both ends are worded alike."""
+    first = _words(note.starts_on, note.date_precision)
+    last = _words(note.ends_on, note.date_precision) if note.ends_on else first
+    return first if last == first else worded("{first} to {last}", first=first, last=last)
+
+
+def _words(day: datetime.date, precision: str) -> str:
+    match precision:
+        case DatePrecision.DECADE:
+            return worded("{year}s", year=day.year // 10 * 10)
+        case DatePrecision.YEAR:
+            return str(day.year)
+        case DatePrecision.MONTH:
+            return date_format(day, "YEAR_MONTH_FORMAT")
+    return day_words(day)
