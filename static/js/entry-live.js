@@ -82,10 +82,10 @@ async function check() {
     if (field) field.value = value;
   }
   if (focused) document.getElementById(focused)?.focus();
-  for (const line of form.querySelectorAll("[data-line]")) {
-    const words = found[line.dataset.line];
-    if (line.textContent.trim() !== words) line.textContent = words;
-    line.hidden = !words;
+  for (const notice of form.querySelectorAll("[data-notice]")) {
+    const words = found[notice.dataset.notice];
+    if (notice.textContent.trim() !== words) notice.textContent = words;
+    notice.hidden = !words;
   }
   say(found.said);
 }
