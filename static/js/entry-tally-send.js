@@ -4,13 +4,28 @@
 import * as store from "./entry-tally-store.js";
 import { message } from "./entry-tally-message.js";
 
-const TRY_AGAIN_MS = 60_000;
+// Browsers do not tell of every signal that comes back; with nothing to send no request is made.
+const TRY_AGAIN_MS = 15_000;
 let sending = null;
+let again = false;
 
-/** Send what is ready. Gives words on what hinders it, or nothing. */
+/** Send what is ready. Gives words on what hinders it, or nothing.
+ *
+ * Asked while it is on its way, it goes round once more: the signal may have come back just after the way
+ * out was tried, and what was made ready meanwhile would wait for the next minute. */
 export function sendAll(addresses, taxa, changed) {
-  sending ??= sendNow(addresses, taxa, changed).finally(() => { sending = null; });
+  again = sending !== null;
+  sending ??= rounds(addresses, taxa, changed).finally(() => { sending = null; });
   return sending;
+}
+
+async function rounds(addresses, taxa, changed) {
+  let words;
+  do {
+    again = false;
+    words = await sendNow(addresses, taxa, changed);
+  } while (again);
+  return words;
 }
 
 /** Vouchers that go up now: their visit is on the server, and they were neither taken nor refused. */
