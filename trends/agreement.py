@@ -35,7 +35,7 @@ def agreement(outcome: Outcome, *, staff: bool) -> Agreement:
         for codes, word in (
             (up, worded("rising")),
             (down, worded("falling")),
-            (rest, worded("neither clearly")),
+            (rest, worded("with no clear direction")),
         )
         if codes
     ]
@@ -125,7 +125,7 @@ def metrics_words(rows: Sequence[MetricRow], *, staff: bool) -> str:
         return ""
     if not moving:
         return worded_n(
-            "The {n} number followed here shows no direction.",
+            "The one number followed here shows no direction.",
             "None of the {n} numbers followed here shows a direction.",
             len(rows),
         )
