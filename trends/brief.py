@@ -21,6 +21,7 @@ from trends.chart_brief import brief_trajectory
 from trends.chart_profile import profile
 from trends.chart_words import text_alternative
 from trends.choice import Choice, chosen_outcome, read_choice, record_years
+from trends.language import other_language, told
 from trends.measures import BY_KEY, INDEX
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, to_plain
@@ -133,9 +134,9 @@ def build(
             {
                 "code": c.code,
                 "level": c.level,
-                "word": wording.CAUTION_LEVELS[c.level],
-                "staff": c.staff,
-                "public": c.public,
+                "word": told(wording.CAUTION_LEVELS[c.level]),
+                "staff": told(c.staff),
+                "public": told(c.public),
                 "numbers": c.numbers,
             }
             for c in brief_parts.every_caution([o for o in outcomes.values() if o], main, seen, staff=staff)
@@ -151,6 +152,9 @@ def build(
         "sources": brief_parts.sources(main, record, [o for o in outcomes.values() if o]),
         "outcomes": {key: to_plain(o) for key, o in outcomes.items() if o},
     }
+    if code := other_language():
+        # Kept with the words, so that a brief is read again in the language that it was issued in.
+        content["language"] = code
     return json.loads(json.dumps(content, default=float))
 
 

@@ -4,6 +4,8 @@ import datetime
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from django.utils.formats import date_format
+
 from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.queries import visit_records
 from surveys.withholding import without_sensitive
@@ -13,11 +15,12 @@ from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
 from trends.further_years import POWER
-from trends.language import told, worded
+from trends.language import told, worded, worded_n
 from trends.listed import caution_codes
 from trends.many_tests import adjust
 from trends.measures import BY_KEY
 from trends.method_standing import standing_sentence, versions_behind
+from trends.note_dates import when
 from trends.number_words import (
     counted,
     format_slope,
@@ -103,8 +106,8 @@ def every_caution(
                 found[one.code] = Caution(
                     code=one.code,
                     level="note" if one.level == "stop" else one.level,
-                    staff=f"{name}: {one.staff}",
-                    public=f"{name}: {one.public}",
+                    staff=f"{name}: {told(one.staff)}",
+                    public=f"{name}: {told(one.public)}",
                     numbers=one.numbers,
                 )
     tests = sum(1 for o in outcomes if o.current and o.current.p_value is not None)
@@ -128,7 +131,7 @@ def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
                 "key": o.measure,
                 "name": measure.name,
                 "unit": measure.unit,
-                "latest": format_value(measure, o.latest_value) if o.latest_year else "not known",
+                "latest": format_value(measure, o.latest_value) if o.latest_year else worded("not known"),
                 "year": o.latest_year,
                 "mark": wording.mark(o.current),
                 "word": wording.outcome_verdict(o, staff=True),
@@ -154,8 +157,8 @@ def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str
             "name": s.name,
             "stream": s.stream,
             "km": "" if s.river_km is None else f"{s.river_km:g}",
-            "latest": format_value(measure, o.latest_value) if o.latest_year else "not known",
-            "rating": o.latest_rating,
+            "latest": format_value(measure, o.latest_value) if o.latest_year else worded("not known"),
+            "rating": told(o.latest_rating),
             "year": o.latest_year,
             "mark": wording.mark(o.current),
             "word": wording.outcome_verdict(o, staff=True),
@@ -185,7 +188,12 @@ def compared(
         "others": rows,
         "left_out": max(0, len(others) - MOST_OTHERS),
         "controls": [
-            f"{c.code} ({c.watershed.name}) for {c.control_for.code}"
+            worded(
+                "{control} ({watershed}) for {station}",
+                control=c.code,
+                watershed=c.watershed.name,
+                station=c.control_for.code,
+            )
             for c in controls.order_by("code")
             if c.control_for is not None
         ],
@@ -197,7 +205,7 @@ def _row(name: str, outcome: Outcome) -> dict[str, Any]:
     return {
         "name": name,
         "latest": format_value(measure, outcome.latest_value),
-        "rating": outcome.latest_rating,
+        "rating": told(outcome.latest_rating),
         "year": outcome.latest_year,
         "mark": wording.mark(outcome.current),
         "word": wording.outcome_verdict(outcome, staff=True),
@@ -209,14 +217,9 @@ def _row(name: str, outcome: Outcome) -> dict[str, Any]:
 
 def note_line(one: NumberedNote) -> dict[str, Any]:
     note = one.note
-    form = {"day": "%Y-%m-%d", "month": "%B %Y", "year": "%Y", "decade": "the %Ys"}[note.date_precision]
-    start = note.starts_on.strftime(form)
-    end = (
-        f" to {note.ends_on.strftime(form)}" if note.ends_on and note.ends_on.strftime(form) != start else ""
-    )
     return {
         "number": one.number,
-        "when": f"{start}{end}",
+        "when": when(note),
         "title": note.title,
         "category": note.get_category_display(),
         "station": note.station.code if note.station else "",
@@ -229,51 +232,89 @@ def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str
     measure = BY_KEY[outcome.measure]
     period = outcome.current
     unit = unit_words(measure)
-    told = []
+    lines = []
+    chance = f"{10 * POWER:.0f}"
     if period is None or period.certainty == "not_assessed" or not period.scatter:
         have = period.n if period else 0
-        lacking = max(cautions.LEAST_YEARS - have, 1)
-        told.append(
-            f"{counted(lacking, 'more yearly visit', 'more yearly visits')} to the same stations would allow a first "
-            f"test of the direction; {cautions.FEW_YEARS} years are needed before a moderate change can show."
+        lines.append(
+            worded_n(
+                "{n} more yearly visit to the same stations would allow a first test of the direction; {few} years are "
+                "needed before a moderate change can show.",
+                "{n} more yearly visits to the same stations would allow a first test of the direction; {few} years "
+                "are needed before a moderate change can show.",
+                max(cautions.LEAST_YEARS - have, 1),
+                few=str(cautions.FEW_YEARS),
+            )
         )
     else:
         if period.years_needed and period.years_needed_for:
-            change = f"a change of {period.years_needed_for:g} {unit} a decade"
+            size = f"{period.years_needed_for:g}"
             if period.years_needed > period.n:
                 more = period.years_needed - period.n
-                told.append(
-                    f"{counted(more, 'more yearly visit', 'more yearly visits')}, until {period.last_year + more}, "
-                    f"would show {change} with a chance of {10 * POWER:.0f} in 10."
+                lines.append(
+                    worded_n(
+                        "{n} more yearly visit, until {year}, would show a change of {size} {unit} a decade with a "
+                        "chance of {chance} in 10.",
+                        "{n} more yearly visits, until {year}, would show a change of {size} {unit} a decade with a "
+                        "chance of {chance} in 10.",
+                        more,
+                        year=str(period.last_year + more),
+                        size=size,
+                        unit=unit,
+                        chance=chance,
+                    )
                 )
             else:
-                told.append(
-                    f"The {period.n} years on record are enough to show {change} with a chance of "
-                    f"{10 * POWER:.0f} in 10."
+                lines.append(
+                    worded(
+                        "The {years} years on record are enough to show a change of {size} {unit} a decade with a "
+                        "chance of {chance} in 10.",
+                        years=str(period.n),
+                        size=size,
+                        unit=unit,
+                        chance=chance,
+                    )
                 )
         if proposal.works:
             sizes = {
                 a: smallest_detectable_effect(period.n, a, period.scatter, power=POWER) for a in AFTER_YEARS
             }
             steps = [
-                f"{rounded(size, max(measure.decimals, 1))} {unit} after {after} years"
+                worded(
+                    "{size} {unit} after {years} years",
+                    size=rounded(size, max(measure.decimals, 1)),
+                    unit=unit,
+                    years=str(after),
+                )
                 for after, size in sizes.items()
             ]
-            told.append(
-                f"If work begins after the {period.last_year} season, the smallest step that could then be seen is "
-                f"{listed(steps)} (against {counted(period.n, 'year', 'years')} before, chance {10 * POWER:.0f} in 10; "
-                "control stations make it smaller where they scatter alike)."
+            lines.append(
+                worded(
+                    "If work begins after the {year} season, the smallest step that could then be seen is {steps} "
+                    "(against {before} before, chance {chance} in 10; control stations make it smaller where they "
+                    "scatter alike).",
+                    year=str(period.last_year),
+                    steps=listed(steps),
+                    before=counted(period.n, "year", "years"),
+                    chance=chance,
+                )
             )
-    months = sorted(
-        {v.date.strftime("%m %B") for values in record.visits.values() for v in values if v.in_season}
-    )
-    if months:
-        season = months[0][3:] if len(months) == 1 else f"{months[0][3:]} to {months[-1][3:]}"
-        told.append(
-            "Visits count only if made every year at the same stations, by the same method, in the same season "
-            f"({season})."
+    days = sorted((v.date for values in record.visits.values() for v in values if v.in_season), key=_month)
+    if days:
+        first, last = date_format(days[0], "F"), date_format(days[-1], "F")
+        season = first if first == last else worded("{first} to {last}", first=first, last=last)
+        lines.append(
+            worded(
+                "Visits count only if made every year at the same stations, by the same method, in the same season "
+                "({season}).",
+                season=season,
+            )
         )
-    return told
+    return lines
+
+
+def _month(day: datetime.date) -> int:
+    return day.month
 
 
 def species_box(watershed: Watershed, stations: Sequence[Station], choice: Choice) -> list[dict[str, str]]:
@@ -299,36 +340,52 @@ def species_box(watershed: Watershed, stations: Sequence[Station], choice: Choic
     changed = community(records)
     newcomers = [c.taxon for c in changed.gained if c.probable and c.taxon.native is False]
     rows = [
-        ("Native species", str(len(native))),
-        ("Not native", f"{len(foreign)}{': ' + _names(foreign) if foreign else ''}"),
-        ("Bear little disturbance", _names(intolerant) or "none met"),
-        ("Newcomers that are not native", _names(newcomers) or "none for sure"),
-        (f"Native, not met in the last {NOT_SEEN_YEARS} visited years", _names(unseen) or "none"),
+        (worded("Native species"), str(len(native))),
+        (worded("Not native"), f"{len(foreign)}{': ' + _names(foreign) if foreign else ''}"),
+        (worded("Bear little disturbance"), _names(intolerant) or worded("none met")),
+        (worded("Newcomers that are not native"), _names(newcomers) or worded("none for sure")),
+        (
+            worded("Native, not met in the last {n} visited years", n=str(NOT_SEEN_YEARS)),
+            _names(unseen) or worded("none"),
+        ),
     ]
     if withheld:
-        rows.append(("Place withheld, somewhere in this watershed", _names(withheld)))
+        rows.append((worded("Place withheld, somewhere in this watershed"), _names(withheld)))
     return [{"label": label, "words": words} for label, words in rows]
 
 
 def _names(taxa: Iterable[Taxon], most: int = 8) -> str:
     names = sorted(t.common_name or t.scientific_name for t in taxa)
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+    shown = ", ".join(names[:most])
+    if len(names) <= most:
+        return shown
+    return worded("{names} and {n} more", names=shown, n=str(len(names) - most))
 
 
 def sources(outcome: Outcome, record: Record, others: Iterable[Outcome] = ()) -> list[str]:
     """Where the numbers are from; ``others`` are outcomes shown beside the one that the brief is about."""
-    told = []
+    lines = []
     for code, version in versions_behind([outcome, *others]):
         method = loaded_method(code, version)
-        told.append(f"Index: {method.title}, version {version}. {standing_sentence(code, version)}".strip())
+        named = worded("Index: {method}, version {version}.", method=method.title, version=version)
+        lines.append(f"{named} {standing_sentence(code, version)}".strip())
     names = sorted({v.method_name for values in record.visits.values() for v in values})
-    told.append(
-        f"Sampling: {'; '.join(names)}. Accepted visits only; the value of a year is the median of its visits in "
-        "season."
+    lines.append(
+        worded(
+            "Sampling: {methods}. Accepted visits only; the value of a year is the median of its visits in season.",
+            methods="; ".join(names),
+        )
     )
     if outcome.current and outcome.current.test:
-        told.append(f"Test: {outcome.current.test}; Sen slope (Sen 1968, J. Am. Stat. Assoc. 63:1379-1389).")
-    told.append(
-        "Notes are written down as they happened; the record cannot show whether one of them is the reason."
+        lines.append(
+            worded(
+                "Test: {test}; Sen slope (Sen 1968, J. Am. Stat. Assoc. 63:1379-1389).",
+                test=told(outcome.current.test),
+            )
+        )
+    lines.append(
+        worded(
+            "Notes are written down as they happened; the record cannot show whether one of them is the reason."
+        )
     )
-    return told
+    return lines

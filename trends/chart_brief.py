@@ -53,7 +53,7 @@ def brief_trajectory(outcome: Outcome, notes: Sequence[NumberedNote] = ()) -> Sa
             parts.append(
                 f'<rect class="event" x="{left:.1f}" y="{TOP}" width="{right - left:.1f}" height="{MAIN}"/>'
             )
-            parts.append(svg.text("small", (left + right) / 2, TOP + 10, word, "middle"))
+            parts.append(svg.text("small", (left + right) / 2, TOP + 10, told(word), "middle"))
     for one in years:
         if one.value is None:
             parts.append(

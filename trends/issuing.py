@@ -9,6 +9,7 @@ from django.db import transaction
 from surveys.models import Watershed
 from trends import brief
 from trends.models import IssuedBrief
+from trends.said import marked
 
 LONGEST_ANSWER = 600
 
@@ -36,11 +37,13 @@ def issue_brief(
     with transaction.atomic():
         content, _ = brief.for_creek(watershed, params)
         if content is None:
-            raise NotIssued("There is no accepted visit to write a brief about.")
+            raise NotIssued(marked("There is no accepted visit to write a brief about."))
         found = brief.content_hash(content)
         if seen_hash and seen_hash != found:
             raise NotIssued(
-                "The data changed while you were reading. Look at the brief as it is now, then issue it."
+                marked(
+                    "The data changed while you were reading. Look at the brief as it is now, then issue it."
+                )
             )
         codes = {c["code"] for c in content["cautions"]}
         kept = {

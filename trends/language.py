@@ -8,6 +8,7 @@ Patterns name their gaps, ``"{n} years"``, so that a translation may put them in
 is one pattern, never put together from pieces, because the order of pieces is the order of one language.
 """
 
+import calendar
 import datetime
 import gettext as catalogues
 import re
@@ -15,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 from django.conf import settings
+from django.utils.dates import MONTHS
 from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.translation import get_language, gettext, ngettext
@@ -23,6 +25,8 @@ from trends.said import marked, said
 
 __all__ = ["day_words", "marked", "noun", "other_language", "own_words", "said", "told", "worded", "worded_n"]
 
+# The months of stored words; their names in other languages come with the date formats.
+_MONTHS = {name: number for number, name in enumerate(calendar.month_name) if name}
 _GAP = re.compile(r"\{(\w+)(?::[^}]*)?\}")
 # A pattern with fewer letters of its own than this fits too much to be recognised by.
 LEAST_LETTERS = 2
@@ -108,6 +112,8 @@ def _recognised(code: str, text: str) -> str | None:
     exact, patterns = _catalogue(code)
     if text in exact:
         return exact[text]
+    if text in _MONTHS:
+        return str(MONTHS[_MONTHS[text]])
     fits = []
     for own, shape, words in (*patterns.get(text[:_START], ()), *patterns.get("", ())):
         found = shape.fullmatch(text)

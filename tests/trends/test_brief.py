@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.utils import translation
 
 from surveys.models import Watershed
 from tests.factories import make_station, make_visit
@@ -221,6 +222,36 @@ def test_issued_briefs_are_for_staff(creek: Watershed, signed_in: Any, client: A
     assert signed_in("biologist").get(sent.url).status_code == 200
 
 
+def test_a_brief_issued_in_spanish_is_read_again_in_spanish(creek: Watershed, signed_in: Any) -> None:
+    planner = signed_in("planner")
+    page = planner.get(f"/es/brief/{creek.slug}/?measure=total_catch").content.decode()
+    seen = re.search(r'name="hash" value="(\w{64})"', page)
+    assert seen
+    sent = planner.post(
+        f"/es/brief/{creek.slug}/issue/", {"address": "measure=total_catch", "hash": seen[1], "title": ""}
+    )
+    kept = IssuedBrief.objects.get()
+    assert kept.content["language"] == "es"
+    again = planner.get(sent.url, follow=True).content.decode()
+    assert '<article class="brief" lang="es">' in again
+    assert "Lo que esto no muestra" in again
+    assert "The data are the same today." in again  # the staff's page around it is in English
+
+
+def test_the_same_creek_has_a_version_of_its_data_for_every_language(creek: Watershed) -> None:
+    """The words differ, and so the hash of the content; the data do not."""
+    english, _ = brief.for_creek(creek, ASKED)
+    with translation.override("es"):
+        spanish, _ = brief.for_creek(creek, ASKED)
+    assert english
+    assert spanish
+    assert english["data_version"] == spanish["data_version"]
+    assert english["answer"] != spanish["answer"]
+    numbers = re.compile(r"\d+")
+    assert numbers.findall(english["answer"]) == numbers.findall(spanish["answer"])
+    assert "language" not in english
+
+
 # --- files ------------------------------------------------------------------------------------------
 
 
@@ -230,6 +261,15 @@ def test_the_html_file_needs_nothing_else(creek: Watershed, tmp_path: Path) -> N
     text = path.read_text(encoding="utf-8")
     assert "<script" not in text
     assert not re.search(r"(src|href)=|url\(", text)
+
+
+def test_the_file_comes_in_the_language_asked_for(creek: Watershed, tmp_path: Path) -> None:
+    path = tmp_path / "brief.html"
+    call_command("export_brief", str(path), watershed=creek.slug, language="es", verbosity=0)
+    text = path.read_text(encoding="utf-8")
+    assert '<html lang="es">' in text
+    assert "Lo que esto no muestra" in text
+    assert "What this does not show" not in text
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ from django.utils.translation import trans_real
 
 from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
 from trends import demo, language
+from trends.brief_proposals import PROPOSALS
 from trends.effects import NO_EFFECT
 from trends.index.catalogue import all_methods
 from trends.middleware import TRANSLATED
@@ -137,13 +138,18 @@ def addresses() -> list[str]:
         "trends:handout": [[creek.slug]],
         "trends:handout_pack": [],  # a file; its pages are looked at below
         "trends:brief": [[creek.slug]],
+        # A file and a form: what they hold is the page of the brief.
+        "trends:brief_pdf": [],
+        "trends:brief_issue": [],
         "trends:effect": [[key] for key in _notes_with_a_page()],
         "trends:watershed_result": [[creek.slug]],
         "trends:station_result": [[station.code]],
     }
     unknown = TRANSLATED - found.keys()
     assert not unknown, f"name an address for {sorted(unknown)}"
-    return [reverse(name, args=keys) for name in sorted(TRANSLATED) for keys in found[name]]
+    pages = [reverse(name, args=keys) for name in sorted(TRANSLATED) for keys in found[name]]
+    brief = reverse("trends:brief", args=[creek.slug])
+    return [*pages, *(f"{brief}?proposal={one.key}" for one in PROPOSALS)]
 
 
 def data_words() -> re.Pattern[str]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.conf import settings
 from django.template.loader import render_to_string
+from django.utils.translation import override
 
 from trends.brief import content_hash
 
@@ -54,18 +55,20 @@ def brief_html(
     """The brief with its style inside, as it is printed: readable from a disk, without network or script."""
     named = content_hash(dict(content))
     style = (settings.BASE_DIR / "static" / "css" / "brief.css").read_text(encoding="utf-8")
-    return render_to_string(
-        "trends/brief_file.html",
-        {
-            "brief": content,
-            "issued": issued or {},
-            "hash": named,
-            "style": style,
-            "paper": PAPERS[paper],
-            "on_paper": True,
-            "tight": tight,
-        },
-    )
+    # In the language of its content, whichever page it is asked for from.
+    with override(content.get("language", "en")):
+        return render_to_string(
+            "trends/brief_file.html",
+            {
+                "brief": content,
+                "issued": issued or {},
+                "hash": named,
+                "style": style,
+                "paper": PAPERS[paper],
+                "on_paper": True,
+                "tight": tight,
+            },
+        )
 
 
 def write_pdf(html: str, path: Path, *, time_limit_s: float = TIME_LIMIT_S) -> None:

@@ -18,6 +18,7 @@ from trends.choice import record_years
 from trends.exports import brief as printing
 from trends.exports.brief import NotPrinted
 from trends.issuing import NotIssued, issue_brief, since_issue
+from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.models import IssuedBrief
 from trends.passed_over import names_passed_over, years_passed_over
@@ -75,7 +76,7 @@ def brief_pdf(request: HttpRequest, slug: str) -> HttpResponse:
     content, asked = brief.for_creek(watershed, _lists(request.GET), sees_all=sees_all(request.user))
     back = f"{reverse('trends:brief', args=[slug])}?{asked.query()}"
     if content is None:
-        messages.error(request, "There is no accepted visit to write a brief about.")
+        messages.error(request, worded("There is no accepted visit to write a brief about."))
         return redirect(back)
     paper = "a4" if request.GET.get("paper") == "a4" else "letter"
     return _pdf(request, f"brief-{slug}.pdf", back, content, paper=paper)
@@ -85,7 +86,7 @@ def _pdf(request: HttpRequest, name: str, back: str, content: dict[str, Any], **
     try:
         made = printing.brief_pdf(content, **how)
     except NotPrinted as problem:
-        messages.error(request, str(problem))
+        messages.error(request, told(problem))
         return redirect(back)
     return HttpResponse(
         made,
@@ -114,9 +115,9 @@ def issue(request: HttpRequest, slug: str) -> HttpResponse:
             seen_hash=request.POST.get("hash", ""),
         )
     except NotIssued as problem:
-        messages.error(request, str(problem))
+        messages.error(request, told(problem))
         return redirect(f"{reverse('trends:brief', args=[slug])}?{request.POST.get('address', '')}")
-    messages.success(request, "The brief is issued and kept as it stands.")
+    messages.success(request, worded("The brief is issued and kept as it stands."))
     return redirect("trends:brief_issued", pk=kept.pk)
 
 

@@ -3,7 +3,9 @@
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import translation
 
 from surveys.models import Watershed
 from trends import brief
@@ -33,6 +35,7 @@ class Command(BaseCommand):
         )
         parser.add_argument("--proposal", default="general", choices=[p.key for p in PROPOSALS])
         parser.add_argument("--paper", default="letter", choices=sorted(PAPERS))
+        parser.add_argument("--language", default="en", choices=[code for code, _ in settings.LANGUAGES])
 
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["file"]
@@ -55,7 +58,8 @@ class Command(BaseCommand):
             "measure": options["measure"],
             "proposal": [options["proposal"]],
         }
-        content, _ = brief.for_creek(watershed, asked)
+        with translation.override(options["language"]):
+            content, _ = brief.for_creek(watershed, asked)
         if content is None:
             raise CommandError(
                 f"No accepted visit to {watershed.name} can be shown for these stations and years."
