@@ -14,6 +14,7 @@ from trends.index.method import METHODS, Method, Metric, RatingClass
 from trends.index.points import Scale
 from trends.index.selectors import describe
 from trends.language import own_words, told, worded
+from trends.method_exceptions import ExceptionView, exception_views
 from trends.method_standing import latest_checks, sentence_for
 from trends.models import IndexMethodVersion, MethodCheck
 from trends.said import marked, said
@@ -73,7 +74,7 @@ class MethodView:
     ratings: tuple[RatingView, ...]
     gaps: tuple[str, ...]
     ratings_drawing: SafeString
-    exceptions: tuple[tuple[str, str, str], ...]
+    exceptions: tuple[ExceptionView, ...]
     lowest: str  # of the score; empty where the method sets no limits
     highest: str
     decimals: str
@@ -146,10 +147,7 @@ def method_view(
             method.score_range,
             worded("Rating words of {method} along the scale of its score", method=method.title),
         ),
-        exceptions=tuple(
-            (conditions.describe(rule["when"], worded), _what_then(rule["then"]), str(rule["reason"]))
-            for rule in method.exceptions
-        ),
+        exceptions=exception_views(method),
         lowest=short(method.score_range[0]) if method.score_range else "",
         highest=short(method.score_range[1]) if method.score_range else "",
         decimals=told(_DECIMALS.get(method.decimals, "")),
@@ -165,17 +163,6 @@ def method_view(
 
 
 _DECIMALS = {0: marked("whole numbers"), 1: marked("one decimal"), 2: marked("two decimals")}
-
-
-def _what_then(then: Mapping[str, Any]) -> str:
-    if "score" in then:
-        return worded("the score is {score}", score=then["score"])
-    if "rating" in then:
-        return worded("no score; the rating is “{rating}”", rating=told(then["rating"]))
-    if "set_points" in then:
-        names = ", ".join(str(m).replace("_", " ") for m in then["metrics"])
-        return worded("{metrics}: {points} points each", metrics=names, points=then["set_points"])
-    return worded("not rated; the metrics are still shown")
 
 
 # --- ratings ---------------------------------------------------------------------------------------

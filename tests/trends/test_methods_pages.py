@@ -244,6 +244,21 @@ def test_the_page_of_a_method_says_conditions_and_cut_points_in_spanish(client: 
     page = _page(client, "/es/methods/maryland_fish_2005/")
     assert "número esperado: 1.69 × log10(área de captación en acres) − 3.33" in page.casefold()
     assert "<td>cualquier otro valor</td>" in page
-    assert "En el caso «peces de 0 o menos y área de captación en acres de 300 o más»" in page
+    assert (
+        "Donde no se capturó ningún pez y el área de captación es de 300 o más acres: la puntuación es 1."
+        in page
+    )
     # What the file says of its sources stays as it is, and says that it is English.
     assert '<span lang="en">Metrics, cut points, equations and rating words are from memory' in page
+
+
+def test_an_exception_says_where_it_holds_and_where_it_is_known_from(client: Client) -> None:
+    page = re.sub(r"\s+", " ", _page(client, "/methods/maryland_fish_2005/"))
+    assert (
+        "In the strata Coastal Plain, Eastern Piedmont and Warmwater Highlands. Where no fish were caught: the "
+        "score is 1." in page
+    )
+    assert "Only where there is a value for Benthic species, adjusted for catchment size." in page
+    assert "That no fish gives 1.0 is from memory." in page
+    exceptions = page[page.index("Exceptions") : page.index("Trait list")]
+    assert "From memory, medium confidence." in exceptions

@@ -11,11 +11,11 @@ from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact, short
 from trends.index.sample import Sample
 from trends.said import AND, OR, Say, linked, marked, said
 
-_LIMITS: dict[str, tuple[Callable[[Fraction, Fraction], bool], str]] = {
-    "above": (lambda value, limit: value > limit, marked("above {figure}")),
-    "at_least": (lambda value, limit: value >= limit, marked("at least {figure}")),
-    "below": (lambda value, limit: value < limit, marked("below {figure}")),
-    "at_most": (lambda value, limit: value <= limit, marked("at most {figure}")),
+_LIMITS: dict[str, Callable[[Fraction, Fraction], bool]] = {
+    "above": lambda value, limit: value > limit,
+    "at_least": lambda value, limit: value >= limit,
+    "below": lambda value, limit: value < limit,
+    "at_most": lambda value, limit: value <= limit,
 }
 
 
@@ -39,15 +39,32 @@ QUANTITIES: dict[str, Callable[[Sample], Fraction | None]] = {
 }
 
 
-_WORDS = {
-    "fish_per_300_m": marked("fish per 300 m"),
-    "reach_m": marked("reach m"),
-    "mean_width_m": marked("mean width m"),
-    "catchment_acres": marked("catchment acres"),
-    "catchment_km2": marked("catchment km2"),
-    "catchment_sq_mi": marked("catchment sq mi"),
-    "repeated_sampling": marked("repeated sampling"),
-    "stream": marked("stream"),
+# What is counted, and what is measured, has words of its own for less.
+_COUNTED = {
+    "above": marked("more than {figure}"),
+    "at_least": marked("at least {figure}"),
+    "below": marked("fewer than {figure}"),
+    "at_most": marked("at most {figure}"),
+}
+_MEASURED = _COUNTED | {"below": marked("less than {figure}")}
+_SENTENCES = {
+    "fish": (marked("{amount} fish were caught"), _COUNTED),
+    "fish_per_300_m": (marked("{amount} fish per 300 m of stream were caught"), _COUNTED),
+    "passes": (marked("{amount} passes were made"), _COUNTED),
+    "reach_m": (marked("the reach is {amount} m long"), _MEASURED),
+    "mean_width_m": (marked("the stream is {amount} m wide on average"), _MEASURED),
+    "catchment_acres": (marked("the catchment is {amount} acres"), _MEASURED),
+    "catchment_km2": (marked("the catchment is {amount} km²"), _MEASURED),
+    "catchment_sq_mi": (marked("the catchment is {amount} square miles"), _MEASURED),
+}
+# Facts of a sample that published methods ask for; those of other methods are said by their own name.
+_FACTS = {
+    "repeated_sampling": (marked("sampling was repeated"), marked("sampling was not repeated")),
+}
+_KINDS = {
+    "stream": marked("the kind of stream is {kind}"),
+    "region": marked("the region is {kind}"),
+    "drainage": marked("the drainage is {kind}"),
 }
 
 
@@ -73,7 +90,7 @@ def _holds(key: str, wanted: Any, sample: Sample) -> bool | None:
         value = QUANTITIES[key](sample)
         if value is None:
             return None
-        return all(_LIMITS[limit][0](value, exact(figure)) for limit, figure in wanted.items())
+        return all(_LIMITS[limit](value, exact(figure)) for limit, figure in wanted.items())
     given = sample.facts.get(key)
     if given is None:
         return False if isinstance(wanted, bool) else None
@@ -84,15 +101,25 @@ def _holds(key: str, wanted: Any, sample: Sample) -> bool | None:
 
 
 def _describe(key: str, wanted: Any, say: Say) -> str:
-    name = say(_WORDS.get(key, key.replace("_", " ")))
-    if isinstance(wanted, bool):
-        return name if wanted else say(marked("not {what}"), what=name)
     if isinstance(wanted, Mapping):
-        limits = [say(_LIMITS[limit][1], figure=short(exact(figure))) for limit, figure in wanted.items()]
-        return say(
-            marked("{name} {condition}"),
-            name=name,
-            condition=linked(say, AND, limits),
-        )
-    allowed = [say(str(part)) for part in (wanted if isinstance(wanted, list) else [wanted])]
-    return say(marked("{name} {condition}"), name=name, condition=linked(say, OR, allowed))
+        return _limits(key, wanted, say)
+    if isinstance(wanted, bool):
+        if key in _FACTS:
+            return say(_FACTS[key][0] if wanted else _FACTS[key][1])
+        name = key.replace("_", " ")
+        if wanted:
+            return say(marked("“{what}” is noted for the visit"), what=name)
+        return say(marked("“{what}” is not noted for the visit"), what=name)
+    parts = [say(str(part)) for part in (wanted if isinstance(wanted, list) else [wanted])]
+    kind = linked(say, OR, parts)
+    if key in _KINDS:
+        return say(_KINDS[key], kind=kind)
+    return say(marked("“{what}” is {kind}"), what=key.replace("_", " "), kind=kind)
+
+
+def _limits(key: str, wanted: Mapping[str, Any], say: Say) -> str:
+    sentence, words = _SENTENCES[key]
+    if key == "fish" and wanted == {"at_most": 0}:
+        return say(marked("no fish were caught"))
+    limits = [say(words[limit], figure=short(exact(figure))) for limit, figure in wanted.items()]
+    return say(sentence, amount=linked(say, AND, limits))
