@@ -26,6 +26,7 @@ from surveys.models import (
     VisitStep,
     Watershed,
 )
+from surveys.planner_statistics import refresh_statistics
 from surveys.signals import visits_changed
 
 METHOD_CODE = "invented-two-pass"
@@ -130,7 +131,7 @@ def synthesize(
         if announce:
             ids = set(range(first_station, first_station + stations))
             visits_changed.send(sender=Visit, station_ids=ids)
-    _analyze()
+    refresh_statistics()
     return Made(watersheds=watersheds, stations=stations, visits=len(visits), passes=passes, catches=catches)
 
 
@@ -337,10 +338,3 @@ def _write_block(
         ),
     )
     return len(passes), len(caught)
-
-
-def _analyze() -> None:
-    """Fresh figures for the query planner, which otherwise takes the tables for empty."""
-    with connection.cursor() as cursor:
-        for model in (Watershed, Station, Visit, VisitStep, RemovalPass, Catch, Taxon):
-            cursor.execute(f"ANALYZE {connection.ops.quote_name(model._meta.db_table)}")

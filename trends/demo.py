@@ -22,6 +22,7 @@ from django.db import transaction
 from surveys import review
 from surveys.access import ROLES
 from surveys.models import SamplingMethod, Station, Taxon, Upload, UploadStatus, Visit, VisitStatus, Watershed
+from surveys.planner_statistics import refresh_statistics
 from surveys.uploads.commit import NotTaken, new_upload, take
 from surveys.uploads.outlines import load_outlines
 from surveys.uploads.reference import ListResult, load_stations, load_taxa
@@ -240,6 +241,7 @@ def load_seasons(folder: Path = FIXTURES, say: Say | None = None) -> bool:
                 _review(result.upload, reviewer)
             if say:
                 say(path.name)
+        refresh_statistics()
     return True
 
 

@@ -10,6 +10,7 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from surveys.models import Upload, UploadFinding, UploadStatus, Visit, VisitStatus, VisitStep
+from surveys.planner_statistics import MANY_ROWS, refresh_statistics
 from surveys.signals import visits_changed
 from surveys.uploads.answers import answers_of, told
 from surveys.uploads.bulk import insert_catches, insert_passes, next_ids
@@ -93,6 +94,8 @@ def take(
             if plan.nothing_to_do:
                 return Taken(plan=plan, upload=plan.taken_before, changed=False)
             _write(plan, upload, by=by, accept=accept)
+            if plan.row_count >= MANY_ROWS:
+                refresh_statistics()
             store_names(upload, plan, names or {}, by=by)
     except IntegrityError as clash:
         # Somebody else stored the same visit between the check and the write.

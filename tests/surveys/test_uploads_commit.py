@@ -4,7 +4,7 @@ from typing import Any
 
 import pghistory.models
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
 
 from surveys.models import Catch, RemovalPass, Taxon, Upload, UploadStatus, Visit, VisitStatus, VisitStep
 from surveys.queries import visit_records
@@ -342,3 +342,22 @@ def test_a_discarded_upload_cannot_be_taken() -> None:
     with pytest.raises(NotTaken, match="discarded"):
         take(upload, by=None)
     assert not Visit.objects.exists()
+
+
+def test_after_many_rows_the_database_knows_how_large_its_tables_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else what is read next gets the plans of an empty table, minutes long for a county's seasons."""
+
+    def rows() -> float:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT reltuples FROM pg_class WHERE relname = 'surveys_catch'")
+            return cursor.fetchone()[0]
+
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE surveys_catch")
+    assert rows() == Catch.objects.count() == 0
+    take(new_upload("few.csv", season_csv(*SEASON, **BASE), by=None), by=None)
+    assert rows() == 0
+    monkeypatch.setattr("surveys.uploads.commit.MANY_ROWS", 4)
+    later = BASE | {"visit_date": "2025-07-16"}
+    take(new_upload("many.csv", season_csv(*SEASON, **later), by=None), by=None)
+    assert rows() == Catch.objects.count() > 0
