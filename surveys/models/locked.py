@@ -3,68 +3,78 @@
 The pages and commands refuse first, in their own words (``surveys.season``). These triggers hold the rule
 where nobody asked: in a shell, in the administration pages, in code written later. They take the lock
 that closing a season takes, so that a change on its way and a close never pass each other.
+
+They look once at all rows of a statement, after it: a season of a hundred thousand rows comes in by one.
 """
 
 import pgtrigger
 
 SEASON_LOCK = 7_205_002
-# Looked up from the row as it was, as it becomes, or both.
-_OF_A_PASS = "SELECT visit_date FROM surveys_visit WHERE id = {row}.visit_id"
+# Where the day of a row is found; ``touched`` are the rows of the statement.
+_OF_A_PASS = "JOIN surveys_visit v ON v.id = touched.visit_id"
 _OF_A_CATCH = (
-    "SELECT v.visit_date FROM surveys_visit v JOIN surveys_removalpass p ON p.visit_id = v.id "
-    "WHERE p.id = {row}.removal_pass_id"
+    "JOIN surveys_removalpass p ON p.id = touched.removal_pass_id JOIN surveys_visit v ON v.id = p.visit_id"
 )
-_FUNC = f"""
-    PERFORM pg_advisory_xact_lock_shared({SEASON_LOCK});
-    FOR locked IN
-        SELECT c.year FROM surveys_seasonclose c
-        WHERE c.reopened_at IS NULL AND c.year IN ({{years}})
-    LOOP
+_FUNC = """
+    PERFORM pg_advisory_xact_lock_shared({lock});
+    SELECT c.year INTO locked FROM surveys_seasonclose c
+    WHERE c.reopened_at IS NULL AND c.year IN (
+        SELECT EXTRACT(YEAR FROM {day})::int FROM ({touched}) AS touched {join}
+    )
+    ORDER BY c.year LIMIT 1;
+    IF locked IS NOT NULL THEN
         RAISE EXCEPTION 'The season % is closed and locked. It can be opened again, with a reason.', locked
             USING ERRCODE = 'integrity_constraint_violation';
-    END LOOP;
-    RETURN {{returned}};
+    END IF;
+    RETURN NULL;
 """
+_BOTH = "SELECT {side}.* FROM was FULL JOIN now ON was.id = now.id WHERE {changed}"
 
 
-def _years(day: str, rows: tuple[str, ...]) -> str:
-    return ", ".join(f"(SELECT EXTRACT(YEAR FROM ({day.format(row=row)}))::int)" for row in rows)
+def _changed(unlike: tuple[str, ...]) -> str:
+    """A write that changes nothing, or only who a row hangs on, is no change to the season."""
+    if not unlike:
+        return "was.* IS DISTINCT FROM now.*"
+    names = ", ".join(f"'{name}'" for name in unlike)
+    return f"to_jsonb(was.*) - ARRAY[{names}] IS DISTINCT FROM to_jsonb(now.*) - ARRAY[{names}]"
 
 
-def _locked(name: str, day: str, operation: pgtrigger.Operation, *rows: str, unlike: tuple[str, ...] = ()):
-    returned = "NEW" if "NEW" in rows else "OLD"
-    # A write that changes nothing, or only who a row hangs on, is no change to the season.
-    changed = pgtrigger.AnyChange(exclude=list(unlike)) if operation is pgtrigger.Update else None
+def _locked(
+    operation: pgtrigger.Operation, day: str, join: str, touched: str, **rows: str
+) -> pgtrigger.Trigger:
     return pgtrigger.Trigger(
-        name=name,
-        when=pgtrigger.Before,
+        name=f"closed_season_{str(operation).lower()}",
+        level=pgtrigger.Statement,
+        when=pgtrigger.After,
         operation=operation,
+        referencing=pgtrigger.Referencing(**rows),
         declare=[("locked", "int")],
-        condition=changed,
-        func=_FUNC.format(years=_years(day, rows), returned=returned),
+        func=_FUNC.format(lock=SEASON_LOCK, day=day, touched=touched, join=join),
     )
 
 
-def _triggers(day: str, unlike: tuple[str, ...] = ()) -> list[pgtrigger.Trigger]:
+def _triggers(day: str, join: str = "", unlike: tuple[str, ...] = ()) -> list[pgtrigger.Trigger]:
+    changed = _changed(unlike)
+    both = " UNION ALL ".join(_BOTH.format(side=side, changed=changed) for side in ("was", "now"))
     return [
-        _locked("closed_season_insert", day, pgtrigger.Insert, "NEW"),
-        _locked("closed_season_update", day, pgtrigger.Update, "OLD", "NEW", unlike=unlike),
-        _locked("closed_season_delete", day, pgtrigger.Delete, "OLD"),
+        _locked(pgtrigger.Insert, day, join, "SELECT * FROM now", new="now"),
+        _locked(pgtrigger.Update, day, join, both, old="was", new="now"),
+        _locked(pgtrigger.Delete, day, join, "SELECT * FROM was", old="was"),
     ]
 
 
 def visit_locks() -> list[pgtrigger.Trigger]:
     """A person or a file that leaves the records may be taken off a visit; all else stays."""
-    return _triggers("{row}.visit_date", ("entered_by", "upload"))
+    return _triggers("touched.visit_date", unlike=("entered_by_id", "upload_id"))
 
 
 def pass_locks() -> list[pgtrigger.Trigger]:
-    return _triggers(_OF_A_PASS)
+    return _triggers("v.visit_date", _OF_A_PASS)
 
 
 def catch_locks() -> list[pgtrigger.Trigger]:
-    return _triggers(_OF_A_CATCH)
+    return _triggers("v.visit_date", _OF_A_CATCH)
 
 
 def layout_locks() -> list[pgtrigger.Trigger]:
-    return _triggers("{row}.valid_from", ("by",))
+    return _triggers("touched.valid_from", unlike=("by_id",))

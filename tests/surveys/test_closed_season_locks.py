@@ -157,11 +157,15 @@ def add_a_fish(closed: Visit) -> None:
     Catch.objects.create(removal_pass=one, taxon=make_taxon("Mottled Sculpin"), count=1)
 
 
+def give_a_catch(closed: Visit) -> None:
+    fish = make_taxon("Mottled Sculpin")
+    one = Catch.objects.create(removal_pass=closed.passes.get(), taxon=fish, count=1)
+    Catch.objects.filter(pk=one.pk).update(removal_pass=_of_2024(RemovalPass).get().pk)
+
+
 AROUND: dict[str, Callable[[Visit], Any]] = {
     "a count": lambda _: _of_2024(Catch).update(count=99),
-    "a catch given to a pass of it": lambda v: Catch.objects.filter(removal_pass__visit=v).update(
-        removal_pass=_of_2024(RemovalPass).get().pk
-    ),
+    "a catch given to a pass of it": give_a_catch,
     "a catch taken away": lambda _: _of_2024(Catch).delete(),
     "a catch added": add_a_fish,
     "the effort of a pass": lambda _: _of_2024(RemovalPass).update(effort_s=1),
