@@ -8,10 +8,12 @@ from trends.effect_words import SIDES
 from trends.effects import Effect
 from trends.language import told, worded
 from trends.number_words import format_value, rounded
+from trends.ticks import round_ticks
 
 WIDTH, LEFT, RIGHT = 760, 60, 26
-TOP, UPPER, GAP, LOWER = 24, 130, 46, 130
+TOP, UPPER, GAP, LOWER = 24, 112, 46, 112
 ROW = 17
+KEY = 24
 # Width of a letter, on the safe side.
 LETTER = 6.6
 
@@ -23,12 +25,12 @@ def difference_chart(effect: Effect) -> SafeString:
         return mark_safe("")
     first, last = effect.rows[0].year, effect.rows[-1].year
     with_control = any(r.control is not None for r in rows)
-    height = TOP + UPPER + (GAP + LOWER if with_control else 0) + 30
+    height = TOP + UPPER + (GAP + LOWER if with_control else 0) + 30 + KEY
 
     def x(year: float) -> float:
         return LEFT + (WIDTH - LEFT - RIGHT) * (year - first + 0.6) / (last - first + 1.2)
 
-    floor = height - 30
+    floor = height - 30 - KEY
     parts = [svg.open_picture(WIDTH, height, worded("Before and after: {title}", title=effect.note.title))]
     half = (x(first + 1) - x(first)) / 2
     for r in effect.rows:
@@ -48,8 +50,8 @@ def difference_chart(effect: Effect) -> SafeString:
             svg.text("break-label", words_at, TOP - 12, worded("after, from {year}", year=str(min(after))))
         )
     both = [v for r in rows for v in (r.impact, r.control) if v is not None]
-    y = _scale(min(both), max(both), TOP + 6, TOP + UPPER)
-    parts += _axis(effect.measure.axis_title, both, y, TOP, TOP + UPPER)
+    y = _scale(_ends(both), TOP + 6, TOP + UPPER)
+    parts += _axis(effect.measure.axis_title, _ends(both), y, TOP, TOP + UPPER)
     for name, form, css, values in (
         (worded("controls"), "square", "hollow", [(r.year, r.control) for r in rows]),
         (worded("stations concerned"), "circle", "dot", [(r.year, r.impact) for r in rows]),
@@ -64,24 +66,42 @@ def difference_chart(effect: Effect) -> SafeString:
         parts.append(svg.line("year-tick", x(year), floor, x(year), floor + 4))
         if (year - first) % (1 if last - first < 14 else 2) == 0:
             parts.append(svg.text("", x(year), floor + 17, str(year), "middle"))
+    parts += _key(height - 8, with_control)
     return mark_safe("".join([*parts, "</svg>"]))
 
 
-def _scale(low: float, high: float, top: float, floor: float):  # type: ignore[no-untyped-def]
-    room = 0.08 * (high - low) or 1.0
-    low, high = low - room, high + room
+def _key(level: float, with_control: bool) -> list[str]:
+    """What the marks stand for, beside each its words."""
+    named = [("circle", "dot", worded("stations concerned"))]
+    if with_control:
+        named.append(("square", "hollow", worded("controls")))
+    parts, at = [], LEFT + 6.0
+    for form, css, words in named:
+        parts += [svg.shape(form, css, at, level - 4, 4), svg.text("", at + 10, level, words)]
+        at += 40 + LETTER * 1.5 * len(words)  # with room for the larger words of a slide
+    return parts
+
+
+def _ends(values: list[float]) -> tuple[float, float]:
+    """The ends of an axis that leaves some room around its values."""
+    room = 0.08 * (max(values) - min(values)) or 1.0
+    return min(values) - room, max(values) + room
+
+
+def _scale(ends: tuple[float, float], top: float, floor: float):  # type: ignore[no-untyped-def]
+    low, high = ends
     return lambda value: floor - (floor - top) * (value - low) / (high - low)
 
 
-def _axis(name: str, values: list[float], y, top: float, floor: float) -> list[str]:  # type: ignore[no-untyped-def]
+def _axis(name: str, ends: tuple[float, float], y, top: float, floor: float) -> list[str]:  # type: ignore[no-untyped-def]
     parts = [
         svg.line("axis", LEFT, top, LEFT, floor),
         svg.line("axis", LEFT, floor, WIDTH - RIGHT, floor),
         svg.text("", 2, top - 10, name),
     ]
-    for value in (min(values), max(values)):
+    for value, words in round_ticks(*ends, most=4):
         parts.append(svg.line("year-tick", LEFT - 4, y(value), LEFT, y(value)))
-        parts.append(svg.text("", LEFT - 7, y(value) + 4, f"{value:.3g}", "end"))
+        parts.append(svg.text("", LEFT - 7, y(value) + 4, words, "end"))
     return parts
 
 
@@ -90,8 +110,9 @@ def _lower(effect: Effect, x, top: float, floor: float) -> list[str]:  # type: i
     values = [r.difference for r in known if r.difference is not None]
     if not values:
         return []
-    y = _scale(min(*values, 0.0), max(*values, 0.0), top, floor)
-    parts = _axis(worded("Difference, stations concerned minus controls"), values, y, top, floor)
+    ends = _ends([*values, 0.0])
+    y = _scale(ends, top, floor)
+    parts = _axis(worded("Difference, stations concerned minus controls"), ends, y, top, floor)
     parts.append(svg.line("edge", LEFT, y(0), WIDTH - RIGHT, y(0)))
     css = {"before": "hollow", "after": "dot", "during": "faint-dot"}
     for r in known:
@@ -120,7 +141,7 @@ def windows_chart(effect: Effect) -> SafeString:
     low = min(0.0, *(w.lower for w in windows))
     high = max(0.0, *(w.upper for w in windows))
     height = 40 + ROW * len(windows)
-    left = 118
+    left = 172  # the words keep clear of the lines on a slide, too, where they are larger
 
     def x(value: float) -> float:
         return left + (WIDTH - left - RIGHT) * (value - low) / ((high - low) or 1)
@@ -128,10 +149,10 @@ def windows_chart(effect: Effect) -> SafeString:
     parts = [
         svg.open_picture(WIDTH, height, worded("Effect for each choice of after-years")),
         svg.line("axis", x(0), 8, x(0), height - 26),
-        svg.text("", x(0), height - 10, "0", "middle"),
-        svg.text("", x(low), height - 10, rounded(low, 1), "start"),
-        svg.text("", x(high), height - 10, rounded(high, 1), "end"),
     ]
+    for value, words in round_ticks(low, high):
+        parts.append(svg.line("year-tick", x(value), height - 26, x(value), height - 22))
+        parts.append(svg.text("", x(value), height - 8, words, "middle"))
     for i, w in enumerate(windows):
         level = 16 + ROW * i
         words = worded(
@@ -140,7 +161,7 @@ def windows_chart(effect: Effect) -> SafeString:
             last=f"{w.last_year:.0f}",
             n=str(w.n_after),
         )
-        parts.append(svg.text("", 2, level + 4, words))
+        parts.append(svg.text("", left - 12, level + 4, words, "end"))
         parts.append(svg.line("interval", x(w.lower), level, x(w.upper), level))
         parts.append(svg.shape("circle", "dot", x(w.effect), level, 3.6, words))
     return mark_safe("".join([*parts, "</svg>"]))

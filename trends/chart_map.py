@@ -101,30 +101,30 @@ def _labels(spots: list[tuple[float, float, str]]) -> list[str]:
     drawn = []
     for x, y, words in spots:
         for label in dict.fromkeys((words, words.split(",")[0])):
-            box = _free_place(x, y, label, taken)
-            if box is not None:
+            place = _free_place(x, y, label, taken)
+            if place is not None:
+                at, base, anchor, box = place
                 taken.append(box)
-                drawn.append(svg.text("map-label", box[0], box[3] - 3, label))
+                drawn.append(svg.text("map-label", at, base, label, anchor))
                 break
     return drawn
 
 
 def _free_place(
-    x: float, y: float, words: str, taken: list[tuple[float, float, float, float]]
-) -> tuple[float, float, float, float] | None:
+    x: float, y: float, words: str, taken: list[svg.Box]
+) -> tuple[float, float, str, svg.Box] | None:
+    """Where the words begin, in which way, and the room they take; None where there is none beside the mark."""
     width = LETTER * len(words)
-    for left, base in (
-        (x + 11, y + 4),
-        (x - 11 - width, y + 4),
-        (x - width / 2, y - 12),
-        (x - width / 2, y + 21),
+    for at, base, anchor in (
+        (x + 11, y + 4, "start"),
+        (x - 11, y + 4, "end"),
+        (x, y - 12, "middle"),
+        (x, y + 21, "middle"),
     ):
-        box = (left, base - 11, left + width, base + 3)
-        inside = box[0] >= 3 and box[2] <= WIDTH - 3 and box[1] >= 3
-        if inside and not any(
-            box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in taken
-        ):
-            return box
+        left, right = svg.ends(at, width, anchor)
+        box = (left, base - 11, right, base + 3)
+        if svg.stays_inside(at, width, anchor, WIDTH) and box[1] >= 3 and not svg.meets(box, taken):
+            return at, base, anchor, box
     return None
 
 

@@ -6,22 +6,14 @@ from collections.abc import Sequence
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
+from trends import svg
 from trends.language import worded, worded_n
 from trends.species import StationMeeting, YearMark
 
 CELL, RADIUS = 14, 4.2
 MAP_WIDTH, MAP_EDGE = 420, 26
 LEAST_MAP_HEIGHT, MOST_MAP_HEIGHT = 220, 520
-KM_PER_DEGREE = 111.32
-LABEL_HEIGHT, LETTER_WIDTH = 12, 6.4
-
-
-def _open(width: float, height: float, title: str) -> str:
-    """A picture that shrinks with its column; without a height of its own it keeps its shape."""
-    return (
-        f'<svg class="spark" viewBox="0 0 {width:g} {height:g}" width="{width:g}" role="img">'
-        f"<title>{escape(title)}</title>"
-    )
+LABEL_HEIGHT, LETTER_WIDTH = 12, 7.4
 
 
 def _open_fixed(width: float, height: float, title: str) -> str:
@@ -67,7 +59,7 @@ def strip(years: Sequence[YearMark], *, labels: bool = True) -> SafeString:
     left = 16 if labels else 4
     width, height = 2 * left + CELL * len(years), 40 if labels else 20
     middle = 10
-    start = _open if labels else _open_fixed
+    start = svg.open_picture if labels else _open_fixed
     parts = [start(width, height, strip_words(years))]
     for i, mark in enumerate(years):
         x = left + CELL * (i + 0.5)
@@ -111,10 +103,10 @@ def station_map(stations: Sequence[StationMeeting]) -> SafeString:
     latitudes = [s.latitude or 0.0 for s in placed]
     longitudes = [s.longitude or 0.0 for s in placed]
     middle = (min(latitudes) + max(latitudes)) / 2
-    east_km = KM_PER_DEGREE * max(math.cos(math.radians(middle)), 0.01)
+    east_km = svg.KM_PER_DEGREE * max(math.cos(math.radians(middle)), 0.01)
     # A single station still gets a map of 2 km, so that the scale bar means something.
     wide = max((max(longitudes) - min(longitudes)) * east_km, 2.0)
-    tall = max((max(latitudes) - min(latitudes)) * KM_PER_DEGREE, 1.0)
+    tall = max((max(latitudes) - min(latitudes)) * svg.KM_PER_DEGREE, 1.0)
     inner = MAP_WIDTH - 2 * MAP_EDGE
     scale = min(inner / wide, (MOST_MAP_HEIGHT - 2 * MAP_EDGE - 30) / tall)
     height = max(LEAST_MAP_HEIGHT, tall * scale + 2 * MAP_EDGE + 30)
@@ -129,14 +121,14 @@ def station_map(stations: Sequence[StationMeeting]) -> SafeString:
         other=len(placed) - met,
     )
     parts = [
-        _open(MAP_WIDTH, round(height), title),
+        svg.open_picture(MAP_WIDTH, round(height), title),
         f'<rect class="edge" x="0.5" y="0.5" fill="none" width="{MAP_WIDTH - 1}" '
         f'height="{round(height) - 1}"/>',
     ]
     spots = [
         (
             centre_x + ((one.longitude or 0.0) - mid_longitude) * east_km * scale,
-            centre_y - ((one.latitude or 0.0) - middle) * KM_PER_DEGREE * scale,
+            centre_y - ((one.latitude or 0.0) - middle) * svg.KM_PER_DEGREE * scale,
             one,
         )
         for one in placed
@@ -164,19 +156,17 @@ def _labels(spots: list[tuple[float, float, str]]) -> list[str]:
     drawn = []
     for x, y, code in spots:
         width = LETTER_WIDTH * len(code)
-        for left, base in (
-            (x + 8, y + 4),
-            (x - 8 - width, y + 4),
-            (x - width / 2, y - 9),
-            (x - width / 2, y + 18),
+        for at, base, anchor in (
+            (x + 8, y + 4, "start"),
+            (x - 8, y + 4, "end"),
+            (x, y - 9, "middle"),
+            (x, y + 18, "middle"),
         ):
-            box = (left, base - LABEL_HEIGHT + 2, left + width, base + 2)
-            inside = box[0] >= 2 and box[2] <= MAP_WIDTH - 2 and box[1] >= 2
-            if inside and not any(
-                box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in taken
-            ):
+            left, right = svg.ends(at, width, anchor)
+            box = (left, base - LABEL_HEIGHT + 2, right, base + 2)
+            if svg.stays_inside(at, width, anchor, MAP_WIDTH) and box[1] >= 2 and not svg.meets(box, taken):
                 taken.append(box)
-                drawn.append(f'<text x="{left:.1f}" y="{base:.1f}">{escape(code)}</text>')
+                drawn.append(svg.text("", at, base, code, anchor))
                 break
     return drawn
 

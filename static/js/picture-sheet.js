@@ -10,7 +10,10 @@ const LARGEST = 2;
 // Words grow against a picture that had to shrink, up to the size of the caption and by at most so much:
 // more would make them collide. A picture that would have to shrink further has too much for its sheet.
 const MOST_GROWN = 1.45;
-const SMALLEST = 0.55;
+const SMALLEST = 0.45;
+// On a slide the words may stand beside the picture, in a column so wide, where that leaves it clearly larger.
+const COLUMNS_OF_WORDS = [150, 190, 230];
+const CLEARLY = 1.1;
 const TYPE = { title: [18, 600, 23], subtitle: [12, 400, 16], label: [12, 600, LABEL], caption: [11, 400, 15] };
 const CAPTION_SIZE = TYPE.caption[0];
 const edgeOf = (frame) => (frame.height ? 10 : 16);
@@ -94,6 +97,35 @@ function arranged(sizes, room, height, family) {
   return best;
 }
 
+/** The words in lines for a column, and how high they stand: title and subtitle above, caption at the foot. */
+function lettered(words, room, [book, work]) {
+  const titles = wrapped(words.title, room, TYPE.title, book);
+  const below = wrapped(words.subtitle, room, TYPE.subtitle, work);
+  const captions = wrapped(words.caption, room, TYPE.caption, work);
+  const under = TYPE.title[2] * titles.length;
+  return { titles, below, captions, under, head: under + TYPE.subtitle[2] * below.length, foot: TYPE.caption[2] * captions.length };
+}
+
+/** Words above and below the pictures, or beside them: the way that leaves the pictures larger. */
+function laidOut(sizes, words, frame, families) {
+  const edge = edgeOf(frame);
+  const room = frame.width - 2 * edge;
+  const said = lettered(words, room, families);
+  const top = edge + said.head + 12;
+  const free = frame.height ? frame.height - top - said.foot - edge - 6 : 0;
+  let best = { said, left: edge, top, free, plan: arranged(sizes, room, free, families[1]) };
+  if (!frame.height) return best;
+  const tall = frame.height - 2 * edge;
+  for (const column of COLUMNS_OF_WORDS) {
+    const beside = lettered(words, column, families);
+    if (beside.head + 12 + beside.foot > tall) continue;
+    const left = edge + column + GAP;
+    const plan = arranged(sizes, frame.width - edge - left, tall, families[1]);
+    if (plan.scale > best.plan.scale * CLEARLY) best = { said: beside, left, top: edge, free: tall, plan };
+  }
+  return best;
+}
+
 /**
  * The sheet as SVG text with its size, or null where the pictures do not fit it.
  * `pictures` are {svg, label}; `words` are {title, subtitle, caption, text}; `frame` is {width, height, paper}.
@@ -101,22 +133,14 @@ function arranged(sizes, room, height, family) {
 export function sheetOf(pictures, words, frame) {
   const edge = edgeOf(frame);
   const [book, work, ink, stone] = ["book", "work", "ink", "stone"].map(token);
-  const room = frame.width - 2 * edge;
-  const titles = wrapped(words.title, room, TYPE.title, book);
-  const below = wrapped(words.subtitle, room, TYPE.subtitle, work);
-  const captions = wrapped(words.caption, room, TYPE.caption, work);
-  const under = edge + TYPE.title[2] * titles.length;
-  const top = under + TYPE.subtitle[2] * below.length + 12;
-  const foot = TYPE.caption[2] * captions.length + edge;
   const sizes = pictures.map(({ svg, label }) => {
     const { width, height } = svg.viewBox.baseVal;
     return { width, height, label };
   });
-  const free = frame.height ? frame.height - top - foot - 6 : 0;
-  const plan = arranged(sizes, room, free, work);
+  const { said, left, top, free, plan } = laidOut(sizes, words, frame, [book, work]);
   if (!plan.columns || (frame.height && plan.scale < SMALLEST)) return null;
   const inner = plan.rows * plan.high + (plan.rows - 1) * GAP;
-  const height = frame.height || Math.ceil(top + inner + 12 + foot);
+  const height = frame.height || Math.ceil(top + inner + 12 + said.foot + edge);
   const sheet = made("svg", { width: frame.width, height, viewBox: `0 0 ${frame.width} ${height}` });
   for (const [kind, text] of [["title", words.title], ["desc", words.text]]) {
     const one = made(kind, {});
@@ -124,20 +148,22 @@ export function sheetOf(pictures, words, frame) {
     sheet.append(one);
   }
   sheet.append(made("rect", { width: frame.width, height, fill: frame.paper }));
-  textLines(sheet, titles, edge, edge, "title", book, ink);
-  textLines(sheet, below, edge, under, "subtitle", work, stone);
+  textLines(sheet, said.titles, edge, edge, "title", book, ink);
+  textLines(sheet, said.below, edge, edge + said.under, "subtitle", work, stone);
   const spare = frame.height ? Math.max(0, free - inner) / 2 : 0;
   pictures.forEach(({ svg }, at) => {
-    const x = edge + (at % plan.columns) * (plan.cell + GAP);
+    const x = left + (at % plan.columns) * (plan.cell + GAP);
     const y = top + spare + Math.floor(at / plan.columns) * (plan.high + GAP);
     textLines(sheet, plan.names[at], x, y, "label", work, ink);
     const copy = plain(svg, frame.paper, plan.scale);
     const { width, height: tall } = sizes[at];
+    // A single picture stands in the middle; several stand under each other's left edges, below their names.
+    const aside = sizes.length === 1 ? Math.max(0, plan.cell - width * plan.scale) / 2 : 0;
     for (const [key, value] of Object.entries({
-      x, y: y + plan.above, width: width * plan.scale, height: tall * plan.scale, overflow: "visible",
+      x: x + aside, y: y + plan.above, width: width * plan.scale, height: tall * plan.scale, overflow: "visible",
     })) copy.setAttribute(key, value);
     sheet.append(copy);
   });
-  textLines(sheet, captions, edge, height - foot, "caption", work, stone);
+  textLines(sheet, said.captions, edge, height - said.foot - edge, "caption", work, stone);
   return { text: new XMLSerializer().serializeToString(sheet), width: frame.width, height };
 }

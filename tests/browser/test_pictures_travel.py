@@ -179,3 +179,32 @@ def test_ways_of_saving_are_said_in_the_language_of_the_page(
     page.locator(".save-chart summary").first.click()
     buttons = page.locator(".save-chart").first.get_by_role("button").all_inner_texts()
     assert "Los números (CSV)" in buttons and not [b for b in buttons if "Picture" in b or "Copy" in b]
+
+
+# Every picture of the page on its slide: its name, the ways of saving it, the smallest words as they are
+# shown on a slide 576 px wide.
+ON_SLIDES = """() => [...document.querySelectorAll("rill-save")].map((one) => {
+  const frame = { width: 576, height: 324, paper: "#fff" };
+  const sheet = one.sheet(frame);
+  const drawn = new DOMParser().parseFromString(sheet.text, "image/svg+xml").documentElement;
+  const sizes = [...drawn.querySelectorAll("text")].map((text) => {
+    const inner = text.closest("svg");
+    const scale = inner === drawn ? 1 : Number(inner.getAttribute("width")) / inner.viewBox.baseVal.width;
+    return Number.parseFloat(text.getAttribute("font-size")) * scale;
+  });
+  return { name: one.dataset.name, offered: one.textContent.includes("16:9"), smallest: Math.min(...sizes) };
+})"""
+
+
+@pytest.mark.parametrize("address", [PROFILE, STRIP, "/compare/?measure=total_catch"])
+def test_every_picture_comes_as_a_slide_with_words_that_can_be_read(
+    page: Any, live_server: Any, creek: Watershed, address: str
+) -> None:
+    """A slide is 13.33 inches wide, so 576 px of it are 1.667 points each; below 12 points nobody reads."""
+    page.goto(live_server.url + address)
+    page.wait_for_selector("rill-save .save-chart", state="attached")
+    found = page.evaluate(ON_SLIDES)
+    assert found
+    for one in found:
+        assert one["offered"], one
+        assert one["smallest"] * 13.333 * 72 / 576 >= 12, one
