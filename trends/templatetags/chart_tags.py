@@ -14,9 +14,11 @@ from trends.exports.sources import source_words
 from trends.language import worded
 from trends.method_standing import short_sentences, versions_behind
 from trends.outcomes import Outcome
+from trends.still_charts import still_of
 from trends.wording import line_years
 
 register = template.Library()
+register.simple_tag(still_of)
 # A file name has to stay readable in a list of files.
 LONGEST_NAME = 80
 
