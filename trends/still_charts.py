@@ -81,7 +81,7 @@ def _axes(
         yield svg.text("", left - 8, y(value) + 4, words, "end")
     yield svg.text("", (left + right) / 2, floor + NAME, _name(layout["xaxis"]), "middle")
     if name := _name(layout["yaxis"]):
-        yield svg.text("", 2, above - 4, name)
+        yield svg.text("", 2, max(12, above - 4), name)
 
 
 def _name(axis: dict[str, Any]) -> str:
