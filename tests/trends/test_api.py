@@ -244,7 +244,6 @@ def test_index_metrics_are_given_where_nothing_is_withheld(records: County) -> N
         ("visits?from=2023-07-05&to=2023-07-05", ["WR-2"]),
         ("visits?year=2022", []),
         ("catches?taxon=cottus-bairdii", ["AR-1", "WR-2"]),
-        ("catches?watershed=no-such", []),
         ("stations?stream=Alder%20Run", ["AR-1"]),
         ("trends?measure=richness&whole_watershed=false", ["AR-1", "WR-1", "WR-2"]),
         ("trends?measure=richness&whole_watershed=true", [None, None]),
@@ -355,6 +354,9 @@ def test_answers_may_be_kept_by_a_shared_cache(records: County) -> None:
         ("visits/99999999999999999999999", 404, None),
         ("catches/1", 404, None),
         ("a/b/c/d", 404, None),
+        ("catches?watershed=no-such", 404, ["watershed"]),
+        ("visits?station=NO-1&method=no-such&year=2024", 404, ["station", "method"]),
+        ("trends?watershed=no-such&year=nineteen", 400, ["year"]),
     ],
 )
 def test_refusals_are_problems(db: None, path: str, status: int, parameters: list[str] | None) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 from surveys.withholding import STATEMENT
 from trends.api import formats
 from trends.api.parameters import DEFAULT_LIMIT, GREATEST_ID, GREATEST_LIMIT
-from trends.api.problems import BAD_PARAMETER, KINDS, MEDIA_TYPE, NOT_FOUND, Kind
+from trends.api.problems import BAD_PARAMETER, KINDS, MEDIA_TYPE, NOT_FOUND, NOT_ON_RECORD, Kind
 from trends.api.resources import RESOURCES, Resource
 from trends.exports.tables import Column
 
@@ -157,7 +157,11 @@ def _detail_operation(resource: Resource) -> Plain:
             _parameter(resource.key, "Which one", {"type": kind}, place="path"),
             _format_parameter([formats.JSON]),
         ],
-        "responses": {"200": _answer("The record", content), "304": NOT_MODIFIED, **_problems()},
+        "responses": {
+            "200": _answer("The record", content),
+            "304": NOT_MODIFIED,
+            **_problems(NOT_ON_RECORD),
+        },
     }
 
 
@@ -193,6 +197,9 @@ def _problem_response(kind: Kind) -> Plain:
     if kind is BAD_PARAMETER:
         detail = "Must be a year from 1800 to 2200."
         example["errors"] = [{"parameter": "year", "code": "invalid", "detail": detail}]
+    if kind is NOT_ON_RECORD:
+        detail = "No watershed goes by “millrun”. The names stand at /api/v1/watersheds."
+        example["errors"] = [{"parameter": "watershed", "code": "not-on-record", "detail": detail}]
     return {
         "description": f"{kind.title}. {kind.remedy}",
         "content": {MEDIA_TYPE: {"schema": _ref("schemas", "problem"), "example": example}},
@@ -205,7 +212,11 @@ def _plain_operation(name: str, summary: str) -> Plain:
         "operationId": name,
         "summary": summary,
         "parameters": [_format_parameter([formats.JSON])] if name == "index" else [],
-        "responses": {"200": _answer(summary, content), "304": NOT_MODIFIED, **_problems(NOT_FOUND)},
+        "responses": {
+            "200": _answer(summary, content),
+            "304": NOT_MODIFIED,
+            **_problems(NOT_FOUND, NOT_ON_RECORD),
+        },
     }
 
 

@@ -6,14 +6,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from django.db.models import Model
 from django.http import QueryDict
 
-from trends.api.problems import BAD_PARAMETER, ApiProblem, ParameterError
+from trends.api.problems import BAD_PARAMETER, NOT_ON_RECORD, ApiProblem, ParameterError
 
 DEFAULT_LIMIT = 100
 GREATEST_LIMIT = 1_000
 GREATEST_ID = 2**63 - 1
 FilterKind = Literal["text", "date", "year", "word", "yes_no"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """Records that a filter names one of: an unknown name is a slip of the pen, not an empty answer."""
+
+    model: type[Model]
+    field: str
+    what: str
+    listed_at: str
+
+    def knows(self, name: str) -> bool:
+        return self.model._default_manager.filter(**{self.field: name}).exists()
+
+    def unknown(self, name: str) -> str:
+        shown = name if len(name) <= 60 else f"{name[:59]}…"
+        return f"No {self.what} goes by “{shown}”. The names stand at {self.listed_at}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +43,7 @@ class Filter:
     field: str
     kind: FilterKind = "text"
     words: tuple[str, ...] = ()
+    of: "Named | None" = None
 
     def schema(self) -> dict[str, Any]:
         match self.kind:
@@ -79,9 +98,10 @@ def read_parameters(given: QueryDict, filters: Sequence[Filter], *, paged: bool 
 
     Raises
     ------
-    ApiProblem : an unknown parameter, one given twice, or a value that cannot be used
+    ApiProblem : an unknown parameter, one given twice, a value that cannot be used, or a name of nothing on record
     """
     errors: list[ParameterError] = []
+    named: list[tuple[Filter, str]] = []
     known = {one.name: one for one in filters}
     conditions: dict[str, Any] = {}
     limit, after = DEFAULT_LIMIT, None
@@ -108,6 +128,7 @@ def read_parameters(given: QueryDict, filters: Sequence[Filter], *, paged: bool 
         elif name in known:
             try:
                 conditions[known[name].field] = known[name].read(text)
+                named.append((known[name], text))
             except ValueError as error:
                 wrong(name, "invalid", f"Must be {error}.")
         else:
@@ -115,4 +136,9 @@ def read_parameters(given: QueryDict, filters: Sequence[Filter], *, paged: bool 
             wrong(name, "unknown", f"Not known here. Offered: {', '.join(offered)}.")
     if errors:
         raise ApiProblem(BAD_PARAMETER, errors=errors)
+    for one, text in named:
+        if one.of is not None and not one.of.knows(text):
+            wrong(one.name, "not-on-record", one.of.unknown(text))
+    if errors:
+        raise ApiProblem(NOT_ON_RECORD, errors=errors)
     return Asked(conditions=conditions, limit=limit, after=after)

@@ -37,6 +37,12 @@ NOT_FOUND = Kind(
     title="There is nothing public at this address",
     remedy="The list of resources is at /api/v1/.",
 )
+NOT_ON_RECORD = Kind(
+    code="not-on-record",
+    status=HTTPStatus.NOT_FOUND,
+    title="A filter names something that is not on record",
+    remedy="`errors` names each parameter and the list where the names stand.",
+)
 NOT_ALLOWED = Kind(
     code="method-not-allowed",
     status=HTTPStatus.METHOD_NOT_ALLOWED,
@@ -61,7 +67,7 @@ NOT_KNOWN = Kind(
     title="The token cannot be used",
     remedy="It is mistyped, revoked, or past its last day. Leave the Authorization header out to read what is public.",
 )
-KINDS = (BAD_PARAMETER, NOT_KNOWN, NOT_FOUND, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
+KINDS = (BAD_PARAMETER, NOT_KNOWN, NOT_FOUND, NOT_ON_RECORD, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

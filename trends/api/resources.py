@@ -6,9 +6,9 @@ from typing import Any
 
 from django.db.models import Model, QuerySet
 
-from surveys.models import Catch, Station, Visit, VisitStatus, Watershed
+from surveys.models import Catch, SamplingMethod, Station, Visit, VisitStatus, Watershed
 from trends.api import rows
-from trends.api.parameters import Filter
+from trends.api.parameters import Filter, Named
 from trends.api.readers import Reader
 from trends.exports.tables import Column
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
@@ -42,6 +42,16 @@ class Resource:
         return self.name.removesuffix("es") if self.name.endswith("ches") else self.name.removesuffix("s")
 
 
+WATERSHEDS = Named(model=Watershed, field="slug", what="watershed", listed_at="/api/v1/watersheds")
+STATIONS = Named(model=Station, field="code", what="station", listed_at="/api/v1/stations")
+METHODS = Named(
+    model=SamplingMethod,
+    field="code",
+    what="sampling method",
+    listed_at="/api/v1/visits, in the column method",
+)
+
+
 def _column(key: str, kind: Any, text: str, unit: str = "", *, required: bool = False) -> Column:
     return Column(key=key, kind=kind, text=text, unit=unit, required=required)
 
@@ -49,8 +59,13 @@ def _column(key: str, kind: Any, text: str, unit: str = "", *, required: bool = 
 def _place_filters(path: str) -> tuple[Filter, Filter]:
     """Filters by watershed and station, where ``path`` leads to the station."""
     return (
-        Filter(name="watershed", text="Watershed, as in its address", field=f"{path}watershed__slug"),
-        Filter(name="station", text="Station code", field=f"{path}code"),
+        Filter(
+            name="watershed",
+            text="Watershed, as in its address",
+            field=f"{path}watershed__slug",
+            of=WATERSHEDS,
+        ),
+        Filter(name="station", text="Station code", field=f"{path}code", of=STATIONS),
     )
 
 
@@ -75,7 +90,7 @@ VISIT_PLACE = tuple(
 VISIT_FILTERS = (
     *_place_filters("station__"),
     *_date_filters("visit_date"),
-    Filter(name="method", text="Code of the sampling method", field="method__code"),
+    Filter(name="method", text="Code of the sampling method", field="method__code", of=METHODS),
 )
 
 
@@ -141,7 +156,7 @@ RESOURCES: tuple[Resource, ...] = (
             ADDRESS,
         ),
         filters=(
-            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug", of=WATERSHEDS),
             Filter(name="stream", text="Name of the stream", field="stream"),
             Filter(name="stratum", text="Region or stream class", field="stratum"),
         ),
@@ -192,6 +207,7 @@ RESOURCES: tuple[Resource, ...] = (
         filters=(
             *_place_filters("removal_pass__visit__station__"),
             *_date_filters("removal_pass__visit__visit_date"),
+            # Of a name that is on no list the answer is as empty as of one whose places are withheld.
             Filter(name="taxon", text="The taxon's name in addresses", field="taxon__slug"),
         ),
         source=_catches,
@@ -239,8 +255,8 @@ RESOURCES: tuple[Resource, ...] = (
         summary="Trend of each measure at each station and over each watershed",
         columns=(*TREND_COLUMNS, *TREND_NESTED),
         filters=(
-            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
-            Filter(name="station", text="Station code", field="station__code"),
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug", of=WATERSHEDS),
+            Filter(name="station", text="Station code", field="station__code", of=STATIONS),
             Filter(
                 name="measure",
                 text="What is followed",
@@ -281,8 +297,8 @@ RESOURCES: tuple[Resource, ...] = (
             _column("source", "string", "Where this is known from"),
         ),
         filters=(
-            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug"),
-            Filter(name="station", text="Station code", field="station__code"),
+            Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug", of=WATERSHEDS),
+            Filter(name="station", text="Station code", field="station__code", of=STATIONS),
             Filter(
                 name="category",
                 text="Kind of event",
