@@ -151,7 +151,9 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
     ]
     missing = [c.name for c in wanted if c.required and c.name not in places]
     for name in missing:
-        near = difflib.get_close_matches(name, [_heading(u) for u in unknown], n=1, cutoff=0.7)
+        # The key of a row in another table (visit_id) is not the column that it looks like.
+        could_be = [_heading(u) for u in unknown if not _heading(u).endswith("_id")]
+        near = difflib.get_close_matches(name, could_be, n=1, cutoff=0.7)
         findings.append(
             Finding(
                 level=ERROR,
@@ -166,6 +168,7 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
     absent = [c.name for c in wanted if c.name not in places]
     for heading in dict.fromkeys(unknown):
         near = difflib.get_close_matches(_heading(heading), absent, n=1, cutoff=0.75)
+        near = [] if _heading(heading).endswith("_id") else near
         findings.append(
             Finding(
                 level=WARNING if near else NOTE,

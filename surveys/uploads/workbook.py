@@ -137,7 +137,8 @@ def _other_sheets(names: list[str]) -> Finding:
         level=NOTE,
         code="other_sheets",
         message=f"The workbook has {len(names)} sheets; only the first, “{names[0]}”, was read.",
-        remedy="Where the others hold visits too, send the workbook as an older file with its own headings.",
+        remedy="Where the others hold visits, passes or catches too, send the workbook as an older file (Upload, "
+        "“Older files”): there each sheet is read with headings of its own.",
     )
 
 

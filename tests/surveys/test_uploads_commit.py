@@ -361,3 +361,13 @@ def test_after_many_rows_the_database_knows_how_large_its_tables_are(monkeypatch
     later = BASE | {"visit_date": "2025-07-16"}
     take(new_upload("many.csv", season_csv(*SEASON, **later), by=None), by=None)
     assert rows() == Catch.objects.count() > 0
+
+
+def test_the_key_of_another_sheet_is_not_taken_for_a_column_misspelt() -> None:
+    """The sheets of a workbook hang together by keys; to rename one would put numbers where days belong."""
+    file = b"visit_id,pass,taxon,count\n17,1,Creek Chub,4\n"
+    found = [
+        f for f in prepare("catches.csv", file).findings if f.code in ("missing_column", "unknown_column")
+    ]
+    assert {f.column for f in found} == {"station", "visit_date", "visit_id"}
+    assert not [f.remedy for f in found if "ename" in f.remedy]
