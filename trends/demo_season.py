@@ -9,7 +9,16 @@ from typing import Any
 
 from django.db import transaction
 
-from surveys.models import NotSampled, NotSampledKind, Permit, PlannedVisit, Station, Visit, Watershed
+from surveys.models import (
+    CrewMember,
+    NotSampled,
+    NotSampledKind,
+    Permit,
+    PlannedVisit,
+    Station,
+    Visit,
+    Watershed,
+)
 from surveys.planning import keep_not_sampled, keep_plan
 
 # The last season that is loaded, and the one that the visitor is to upload.
@@ -59,7 +68,7 @@ def coming_year(today: datetime.date) -> int:
 
 
 def load_plans(today: datetime.date, *, by: Any = None) -> bool:
-    """Plans, what was called off, and two permits; False where the demo has them already."""
+    """Plans, what was called off, two permits and the crew; False where the demo has them already."""
     if PlannedVisit.objects.exists() or Permit.objects.exists():
         return False
     with transaction.atomic():
@@ -81,6 +90,7 @@ def load_plans(today: datetime.date, *, by: Any = None) -> bool:
             record.full_clean(exclude=["by"])
             keep_not_sampled(record, by=by)
         _permits(today, coming)
+        _crew(today)
     return True
 
 
@@ -136,3 +146,43 @@ def _permits(today: datetime.date, coming: int) -> None:
         permit.full_clean()
         permit.save()
     withheld.watersheds.set(Watershed.objects.filter(slug__in=["ostrelwyn-creek", "lummerdane-branch"]))
+
+
+def _crew(today: datetime.date) -> None:
+    """Four people by invented initials: two in order, one whose first aid ends soon, one with a lapse and a gap."""
+    course = "Backpack electrofishing, two days"
+
+    def days(number: int) -> datetime.date:
+        return today + datetime.timedelta(days=number)
+
+    for one in (
+        CrewMember(
+            initials="JK",
+            course=course,
+            course_on=days(-1200),
+            course_until=days(620),
+            first_aid_until=days(410),
+            cpr_until=days(410),
+            may_lead=True,
+        ),
+        CrewMember(
+            initials="MT",
+            course=course,
+            course_on=days(-900),
+            course_until=days(920),
+            first_aid_until=days(300),
+            cpr_until=days(300),
+            may_lead=True,
+        ),
+        CrewMember(
+            initials="PD",
+            course=course,
+            course_on=days(-400),
+            course_until=days(1400),
+            first_aid_until=days(19),
+            cpr_until=days(200),
+        ),
+        CrewMember(initials="RO", first_aid_until=days(-12)),
+    ):
+        one.full_clean()
+        one.save()

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from surveys.models import NotSampled, Permit, PlannedVisit, Station, StationVersion
+from surveys.models import CrewMember, NotSampled, Permit, PlannedVisit, Station, StationVersion
 
 
 def _day() -> forms.DateInput:
@@ -77,6 +77,24 @@ class PermitForm(forms.ModelForm):
             **{name: _day() for name in ("valid_from", "valid_to", "report_due", "report_sent")},
             "limits": forms.Textarea(attrs={"rows": 3}),
             "watersheds": forms.CheckboxSelectMultiple,
+        }
+
+
+class CrewForm(forms.ModelForm):
+    class Meta:
+        model = CrewMember
+        fields = (
+            "initials",
+            "course",
+            "course_on",
+            "course_until",
+            "first_aid_until",
+            "cpr_until",
+            "may_lead",
+            "left_on",
+        )
+        widgets = {
+            name: _day() for name in ("course_on", "course_until", "first_aid_until", "cpr_until", "left_on")
         }
 
 

@@ -1,6 +1,7 @@
 """The records: places, taxa, visits and uploads."""
 
 from surveys.models.checks import CheckRuleSetting
+from surveys.models.crew import CrewMember
 from surveys.models.entry import EntryReceipt, VisitQuestion
 from surveys.models.field_words import BottomVisible, ConductivityBasis, SafetyCheck, StopNets, Waveform
 from surveys.models.mapping import ColumnMapping, MappedFile
@@ -29,6 +30,7 @@ __all__ = [
     "CheckRuleSetting",
     "ColumnMapping",
     "ConductivityBasis",
+    "CrewMember",
     "EntryReceipt",
     "MappedFile",
     "NotSampled",

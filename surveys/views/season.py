@@ -12,8 +12,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from surveys import access
-from surveys.forms.season import CloseForm, NotSampledForm, PermitForm, PlanForm, ReopenForm
-from surveys.models import NotSampled, Permit, PlannedVisit, SeasonClose, Station, Visit
+from surveys.crew import crew_on, crew_warnings
+from surveys.forms.season import CloseForm, CrewForm, NotSampledForm, PermitForm, PlanForm, ReopenForm
+from surveys.models import CrewMember, NotSampled, Permit, PlannedVisit, SeasonClose, Station, Visit
 from surveys.models.season import LATEST_YEAR, OLDEST_YEAR
 from surveys.permit_report import permit_report, report_csv
 from surveys.permits import known_permits, permit_warnings
@@ -43,6 +44,9 @@ def season(request: HttpRequest, year: int | None = None) -> HttpResponse:
     year = _known_year(year or (today if today in on_record or not on_record else on_record[0]))
     shown = season_of(year)
     permits = known_permits()
+    may_enter = access.may(request.user, access.ENTER)
+    # The dates of people are for those who plan visits, not for all who see the season.
+    crew = crew_on(year) if may_enter else []
     context = {
         "season": shown,
         "year": year,
@@ -52,7 +56,9 @@ def season(request: HttpRequest, year: int | None = None) -> HttpResponse:
         "warnings": permit_warnings(permits, shown),
         "locked": locked_sentence(year) if year in closed_years() else "",
         "not_sampled": [gap for row in shown.rows for gap in row.not_sampled],
-        "may_enter": access.may(request.user, access.ENTER),
+        "crew": crew,
+        "crew_warnings": crew_warnings(crew, shown),
+        "may_enter": may_enter,
     }
     return render(request, "surveys/season.html", context)
 
@@ -107,6 +113,16 @@ def season_permit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     permit = get_object_or_404(Permit, pk=pk) if pk else Permit()
     form = PermitForm(request.POST or None, instance=permit)
     title = "A permit" if pk is None else f"Permit {permit}"
+    return _keep(request, form, title, None, lambda _: form.save(), lambda kept: kept.delete())
+
+
+@access.allowed(access.ENTER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def season_crew(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """One person of the crew: training dates as they were typed in."""
+    person = get_object_or_404(CrewMember, pk=pk) if pk else CrewMember()
+    form = CrewForm(request.POST or None, instance=person)
+    title = "Somebody of the crew" if pk is None else f"{person}: training dates"
     return _keep(request, form, title, None, lambda _: form.save(), lambda kept: kept.delete())
 
 
