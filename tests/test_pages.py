@@ -62,6 +62,7 @@ PAGES: dict[str, set[str]] = {
     "/season/2021/not-sampled/": ENTERS,
     "/season/permits/": ENTERS,
     "/season/crew/": ENTERS,
+    "/season/gear/": ENTERS | REVIEWS,
     "/stations/WIL-01/field-sheet/": ENTERS | REVIEWS,
     "/stations/WIL-01/layout/": ENTERS | REVIEWS,
     "/stations/WIL-01/layout/0/": ENTERS,

@@ -72,13 +72,23 @@ class RillGrid extends HTMLElement {
     const step = { Enter: event.shiftKey ? -1 : 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (!step) return;
     event.preventDefault();
-    const key = (one) => one.name.replace(/^(\w+-\d+)-\d+$/, "$1");
-    const column = [...this.querySelectorAll("tbody input:not([type=hidden])")]
-      .filter((one) => key(one) === key(input) && !one.closest("[hidden]"));
+    const column = this.column(input);
     const next = column[column.indexOf(input) + step];
     if (!next) return;
     next.focus();
     next.select();
+  }
+
+  /** What stands above and below a field: the same figure of every species; below the numbers of fish, their pass. */
+  column(input) {
+    const key = (one) => one.name.replace(/^(\w+-\d+)-\d+$/, "$1");
+    const seen = (one) => one.type !== "hidden" && !one.closest("[hidden]");
+    const lines = [...this.querySelectorAll("tbody input")].filter((one) => key(one) === key(input) && seen(one));
+    const pass = COUNT.exec(input.name)?.[1] ?? (input.closest("tfoot") && /-(\d+)$/.exec(input.name)?.[1]);
+    if (!pass) return lines;
+    const counts = [...this.querySelectorAll("tbody input")].filter((one) => COUNT.exec(one.name)?.[1] === pass && seen(one));
+    const below = [...this.querySelectorAll("tfoot input")].filter((one) => one.name.endsWith(`-${pass}`) && seen(one));
+    return [...counts, ...below];
   }
 }
 

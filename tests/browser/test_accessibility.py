@@ -72,6 +72,7 @@ ROLES = {
         "/season/2024/permit-report/",
         "/season/permits/",
         "/season/crew/",
+        "/season/gear/?gear=x",
         "/stations/WIL-01/field-sheet/",
         "/stations/WIL-01/layout/",
         "/stations/WIL-01/layout/0/",

@@ -76,6 +76,22 @@ def test_a_sheet_is_typed_by_keyboard_alone_and_handed_in(biologist, live_server
     assert (one.young_of_year, one.anomalies, one.biomass_g) == (3, 0, 148.5)
 
 
+def test_from_the_last_species_the_keys_go_on_to_the_figures_of_the_pass(biologist, live_server, creek):
+    page, chub, dace = biologist, make_taxon("Creek Chub").pk, make_taxon("Blacknose Dace").pk
+    visit = make_visit(
+        creek, "2024-07-16", passes=[{"Creek Chub": 9, "Blacknose Dace": 4}, {}], status=VisitStatus.DRAFT
+    )
+    page.goto(f"{live_server.url}/entry/{visit.pk}/")
+    names = [one.get_attribute("name") for one in page.query_selector_all("tbody input[name^='count-2-']")]
+    assert set(names) == {f"count-2-{chub}", f"count-2-{dace}"}
+    page.focus(f"[name='{names[-1]}']")
+    gone = []
+    for key in ("Enter", "Enter", "ArrowDown", "ArrowUp", "ArrowUp", "ArrowUp"):
+        page.keyboard.press(key)
+        gone.append(page.evaluate("document.activeElement.name"))
+    assert gone == ["no_fish-2", "effort_s-2", "pass_biomass_g-2", "effort_s-2", "no_fish-2", names[-1]]
+
+
 def test_a_visit_with_its_fates_is_typed_by_keyboard_alone(biologist, live_server, creek):
     """Two passes, the weights and fates of a line opened, remarked while typed, put right, handed in."""
     page, chub, dace = biologist, make_taxon("Creek Chub").pk, make_taxon("Blacknose Dace").pk

@@ -1,0 +1,27 @@
+"""What is asked for when visits are looked up by their gear."""
+
+from typing import Any
+
+from django import forms
+
+
+class GearForm(forms.Form):
+    gear = forms.CharField(
+        label="Meter or unit",
+        max_length=100,
+        help_text="Its number or name, or a part of it, as it was written down.",
+        widget=forms.TextInput(attrs={"list": "gear-list", "autocomplete": "off"}),
+    )
+    first = forms.DateField(
+        label="From", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    last = forms.DateField(
+        label="To", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        first, last = given.get("first"), given.get("last")
+        if first and last and last < first:
+            self.add_error("last", "The last day is before the first.")
+        return given
