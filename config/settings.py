@@ -138,6 +138,8 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
+    # Before whatever looks at cookies, so that a kept page touches neither sessions nor people.
+    "trends.kept_pages.KeptPages",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -284,6 +286,17 @@ if env.https_only:
 PGHISTORY_MIDDLEWARE_METHODS = ("POST", "PUT", "PATCH", "DELETE")
 # The history keeps what a row was before each change; the row itself is what it is now.
 PGHISTORY_APPEND_ONLY = False
+
+# Public pages as they were made, in each process's own memory; about 100 kB each.
+KEPT_PAGES = "pages"
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    KEPT_PAGES: {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "pages",
+        "OPTIONS": {"MAX_ENTRIES": 200},
+    },
+}
 
 # --- this programme ---------------------------------------------------------------------------
 COUNTY_NAME = env.county_name
