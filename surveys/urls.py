@@ -69,6 +69,7 @@ urlpatterns = [
     path("visits/<int:pk>/vouchers/<int:number>/photo", vouchers.voucher_photo, name="voucher_photo"),
     path("visits/<int:pk>/vouchers/<int:number>/confirm/", vouchers.voucher_confirm, name="voucher_confirm"),
     path("visits/<int:pk>/vouchers/<int:number>/correct/", vouchers.voucher_correct, name="voucher_correct"),
+    path("visits/<int:pk>/vouchers/<int:number>/remove/", vouchers.voucher_remove, name="voucher_remove"),
     path("review/", review.review, name="review"),
     path("review/<int:pk>/", review.review_visit, name="review_visit"),
     path("review/<int:pk>/submit/", review.resubmit, name="resubmit"),

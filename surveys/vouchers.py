@@ -101,6 +101,29 @@ def confirm_voucher(voucher_id: int, taxon: Taxon, *, who: str, on: datetime.dat
     return voucher
 
 
+def remove_voucher(voucher_id: int, *, reason: str) -> str:
+    """Take out a voucher that was added by mistake; it stays in the history with the reason. Gives its name.
+
+    Raises
+    ------
+    VoucherRefused : no reason, or the season is closed
+    """
+    reason = reason.strip()
+    if not reason:
+        raise VoucherRefused("Say why the voucher is taken out.")
+    with transaction.atomic(), pghistory.context(entry="voucher", reason=reason):
+        voucher = (
+            Voucher.objects.select_for_update(of=("self",))
+            .defer("photo")
+            .select_related("visit__station")
+            .get(pk=voucher_id)
+        )
+        _refuse_closed(voucher.visit)
+        name = str(voucher)
+        voucher.delete()
+    return name
+
+
 def catch_under_old_name(voucher: Voucher) -> list[Catch]:
     """The lines of the visit that still bear the name the voucher was not confirmed as."""
     if voucher.confirmed_as_id is None or voucher.confirmed_as_id == voucher.taxon_id:

@@ -23,6 +23,7 @@ from surveys.vouchers import (
     catch_under_old_name,
     confirm_voucher,
     correct_catch,
+    remove_voucher,
 )
 
 
@@ -93,6 +94,20 @@ def voucher_correct(request: HttpRequest, pk: int, number: int) -> HttpResponse:
             f"The catch of {visit} is put right; the visit is {visit.get_status_display()} as revision "
             f"{visit.revision}. What stood before is in its history.",
         )
+    return redirect("surveys:visit_vouchers", pk)
+
+
+@access.allowed(access.ENTER)
+@require_POST
+def voucher_remove(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Take out a voucher that was added by mistake. The catch is not touched."""
+    _voucher(pk, number)
+    try:
+        name = remove_voucher(number, reason=request.POST.get("reason", "")[:300])
+    except VoucherRefused as problem:
+        messages.error(request, str(problem))
+    else:
+        messages.success(request, f"Voucher {name} is taken out. What it was stays in the history.")
     return redirect("surveys:visit_vouchers", pk)
 
 

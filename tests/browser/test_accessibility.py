@@ -125,7 +125,7 @@ NOT_PAGES = {
     "api_openapi", "api_list", "api_detail", "entry_worker", "entry_manifest", "entry_lists", "entry_sync",
     "entry_check", "near_names", "upload_names", "open_data_file", "token_revoke",
     "season_schema", "season_example", "season_export", "permit_report_file", "season_plan_like", "upload_remarks",
-    "upload_file", "entry_voucher", "voucher_photo", "voucher_confirm", "voucher_correct",
+    "upload_file", "entry_voucher", "voucher_photo", "voucher_confirm", "voucher_correct", "voucher_remove",
     "mapping_original", "resubmit", "brief_pdf", "brief_issue", "brief_issued_pdf", "method_publish", "method_discard",
 }  # fmt: skip
 # Pages of a record that show the form walked here without one, or what the page before it shows.

@@ -14,7 +14,14 @@ from PIL import Image
 
 from surveys.models import Catch, EntryReceipt, SeasonClose, Visit, VisitStatus, Voucher
 from surveys.pictures import LONGEST_SIDE, NotAPicture, plain_picture
-from surveys.vouchers import NewVoucher, VoucherRefused, add_voucher, confirm_voucher, correct_catch
+from surveys.vouchers import (
+    NewVoucher,
+    VoucherRefused,
+    add_voucher,
+    confirm_voucher,
+    correct_catch,
+    remove_voucher,
+)
 from tests.factories import make_method, make_station, make_taxon, make_visit
 
 EXIF_ORIENTATION, EXIF_GPS, EXIF_MAKE = 0x0112, 0x8825, 0x010F
@@ -206,6 +213,34 @@ def test_a_voucher_is_added_at_the_desk(voucher, signed_in):
     assert Voucher.objects.filter(number="J-7").count() == 1
 
 
+def test_a_voucher_added_by_mistake_is_taken_out_with_a_reason_and_stays_in_the_history(voucher, signed_in):
+    page, address = (
+        f"/visits/{voucher.visit_id}/vouchers/",
+        f"/visits/{voucher.visit_id}/vouchers/{voucher.pk}/remove/",
+    )
+    client = signed_in("biologist")
+    answer = client.post(address, {"reason": "  "}, follow=True)
+    assert "Say why the voucher is taken out." in answer.content.decode()
+    assert "It was added by mistake" in client.get(page).content.decode()
+    answer = client.post(address, {"reason": "the picture of another creek"}, follow=True)
+    assert "is taken out. What it was stays in the history." in answer.content.decode()
+    assert not Voucher.objects.exists()
+    (kept,) = Voucher.pgh_event_models["before_delete"].objects.filter(pgh_obj_id=voucher.pk)
+    assert bytes(kept.photo) == bytes(voucher.photo)
+    assert kept.pgh_context.metadata["reason"] == "the picture of another creek"
+    # The catch is as it was.
+    assert Catch.objects.filter(removal_pass__visit=voucher.visit_id, taxon=voucher.taxon).count() == 2
+
+
+@pytest.mark.parametrize("role", ["reviewer", "planner", "outreach"])
+def test_only_those_who_enter_take_a_voucher_out(voucher, signed_in, role):
+    answer = signed_in(role).post(
+        f"/visits/{voucher.visit_id}/vouchers/{voucher.pk}/remove/", {"reason": "x"}
+    )
+    assert answer.status_code == 403
+    assert Voucher.objects.exists()
+
+
 def test_a_file_that_is_no_photograph_is_refused_at_the_desk_beside_its_field(voucher, signed_in):
     given = {"taxon": "Creek Chub", "kind": "photograph", "photo": SimpleUploadedFile("x.jpg", b"nothing")}
     answer = signed_in("biologist").post(f"/visits/{voucher.visit_id}/vouchers/", given)
@@ -284,6 +319,8 @@ def test_a_closed_season_is_left_as_it_is(voucher):
         correct_catch(voucher.pk, [1, 2], revision=1, by=None)
     with pytest.raises(VoucherRefused):
         add_voucher(voucher.visit, NewVoucher(taxon=voucher.taxon), by=None)
+    with pytest.raises(VoucherRefused):
+        remove_voucher(voucher.pk, reason="a mistake")
 
 
 def test_a_voucher_whose_name_holds_offers_nothing_to_put_right(voucher):
