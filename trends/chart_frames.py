@@ -25,8 +25,9 @@ SCREEN_SCALE = 2
 WHITE = "#ffffff"
 
 SIZES = ("screen", "slide", "print")
-# A figure taller than this without its land strip has too many rows for a slide.
+# A figure taller than this without its land strip is too much for a slide; one of rows shows its first.
 TALLEST_SLIDE = 520
+MOST_ROWS, SMALLER_DOT = 12, 0.6
 TITLE_LINE, SUBTITLE_LINE, CAPTION_LINE = 23, 16, 15
 # Width of a letter, on the safe side, for type of 18 and of 12 px: title, and everything else.
 TITLE_LETTER, LETTER = 8.8, 6.7
@@ -75,12 +76,17 @@ def _frame(figure: Figure, size: str, words: str) -> dict[str, Any] | None:
     margin = layout["margin"]
     strip = _strip_height(layout)
     slide = size == "slide"
-    if slide and layout["height"] - strip > TALLEST_SLIDE:
+    rows = layout["meta"].get("rows", 0) if slide else 0
+    few = rows if rows > MOST_ROWS else 0
+    if slide and not few and layout["height"] - strip > TALLEST_SLIDE:
         return None
     width = {"screen": SCREEN_WIDTH, "slide": SLIDE[0], "print": PRINT_WIDTH}[size]
     room = width - margin["l"] - 8
     title = textwrap.wrap(layout["title"]["text"], int(room / TITLE_LETTER)) or [""]
-    subtitle = textwrap.wrap(layout["title"]["subtitle"]["text"], int(room / LETTER)) or []
+    under = layout["title"]["subtitle"]["text"]
+    if few:
+        under = f"{layout['meta']['first_rows']} {under}"
+    subtitle = textwrap.wrap(under, int(room / LETTER)) or []
     letters = int((room + margin["l"] - 4) / (LETTER * SMALL / 12))
     below = textwrap.wrap(words, letters)
     if not slide and (key := layout["meta"].get("notes")):
@@ -105,6 +111,9 @@ def _frame(figure: Figure, size: str, words: str) -> dict[str, Any] | None:
         # One message on a slide: no strip, no reasons written into gaps, no names of single stations.
         "solo": slide,
         "drop": ["wide", "gap"] if slide else [],
+        # Of a figure of many rows the first, with smaller dots; 0: all of them.
+        "rows": MOST_ROWS if few else 0,
+        "dot": SMALLER_DOT,
         "pad": 12 + TITLE_LINE * (len(title) - 1),
         "axis": {} if size == "screen" else _narrow_axis(layout),
     }
@@ -145,6 +154,11 @@ def framed(figure: Figure, frame: dict[str, Any]) -> dict[str, Any]:
     layout["title"]["subtitle"]["text"] = frame["subtitle"]
     layout["margin"] |= {"t": frame["top"], "b": frame["bottom"]}
     layout["xaxis"] |= frame["axis"]
+    if frame["rows"]:
+        data = [_first_rows(part, frame["rows"], frame["dot"]) for part in data]
+        layout["yaxis"] |= {"range": [frame["rows"] - 0.4, -0.6]}
+        for name in ("tickvals", "ticktext"):
+            layout["yaxis"][name] = layout["yaxis"][name][: frame["rows"]]
     words = [one for one in layout.get("annotations", []) if one.get("name") not in frame["drop"]]
     if frame["solo"]:
         words = [one for one in words if one.get("yref", "")[:2] not in ("y2", "y3")]
@@ -173,3 +187,12 @@ def framed(figure: Figure, frame: dict[str, Any]) -> dict[str, Any]:
     layout["annotations"] = words
     layout.pop("meta", None)
     return {"data": data, "layout": layout}
+
+
+def _first_rows(part: dict[str, Any], rows: int, dot: float) -> dict[str, Any]:
+    """The marks of the first rows, smaller, for the rows are closer together."""
+    kept = [i for i, row in enumerate(part["y"]) if row < rows]
+    made = {**part, **{name: [part[name][i] for i in kept] for name in ("x", "y", "text")}}
+    size = part["marker"]["size"]
+    sizes = [round(dot * size[i], 1) for i in kept] if isinstance(size, list) else size
+    return {**made, "marker": {**part["marker"], "size": sizes}}

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from trends.chart_frames import MOST_ROWS
 from trends.chart_style import INK, MIST, PAPER, SAND, SMALL, STONE, WATER, Figure, axis, base_layout
 from trends.chart_words import ABSENT, ChartTable, depletion_words, species_words
 from trends.language import worded, worded_n
@@ -29,7 +30,7 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
     Parameters
     ----------
     rows : (scientific name, common name or "", counts), counts shape (years,): None in a year
-        without a visit, 0 where the kind was looked for and not caught
+        without a visit, 0 where the kind was looked for and not caught; those caught in most years first
     """
     named = _named(rows)
     years = list(years)
@@ -82,6 +83,10 @@ def species_by_year(rows: Species, years: Sequence[int]) -> Figure:
         TITLE_PX + 12 + plot + 56,
     )
     layout["meta"]["title_height"] = TITLE_PX
+    layout["meta"]["rows"] = len(named)
+    layout["meta"]["first_rows"] = worded(
+        "The {n} kinds caught in most years, of {all}.", n=MOST_ROWS, all=len(named)
+    )
     layout |= {
         "margin": {"l": left, "r": 16, "t": TITLE_PX + 12, "b": 56},
         "xaxis": axis(

@@ -4,10 +4,19 @@
 const SMALL = 11;
 const STRIP = new Set(["y2", "y3"]);
 
+/** The marks of the first rows, smaller, for the rows are closer together. */
+function firstRows(part, rows, dot) {
+  const kept = part.y.flatMap((row, at) => (row < rows ? [at] : []));
+  const only = (values) => kept.map((at) => values[at]);
+  const { size } = part.marker;
+  const marker = { ...part.marker, size: Array.isArray(size) ? only(size).map((one) => Math.round(dot * one * 10) / 10) : size };
+  return { ...part, x: only(part.x), y: only(part.y), text: only(part.text), marker };
+}
+
 /** The figure in a frame, as a new plain figure. */
 export function framed(figure, frame) {
   const { data: parts, layout } = structuredClone(figure);
-  const data = parts.filter((part) => !(frame.solo && STRIP.has(part.yaxis)));
+  let data = parts.filter((part) => !(frame.solo && STRIP.has(part.yaxis)));
   layout.width = frame.width;
   layout.height = frame.height;
   layout.paper_bgcolor = layout.plot_bgcolor = frame.paper;
@@ -15,6 +24,11 @@ export function framed(figure, frame) {
   layout.title.subtitle.text = frame.subtitle;
   Object.assign(layout.margin, { t: frame.top, b: frame.bottom });
   Object.assign(layout.xaxis, frame.axis);
+  if (frame.rows) {
+    data = data.map((part) => firstRows(part, frame.rows, frame.dot));
+    layout.yaxis.range = [frame.rows - 0.4, -0.6];
+    for (const name of ["tickvals", "ticktext"]) layout.yaxis[name] = layout.yaxis[name].slice(0, frame.rows);
+  }
   let words = (layout.annotations ?? []).filter((one) => !frame.drop.includes(one.name));
   if (frame.solo) {
     words = words.filter((one) => !STRIP.has((one.yref ?? "").slice(0, 2)));

@@ -255,6 +255,32 @@ def test_browser_and_server_put_the_same_frame_on_a_figure(
     assert made == json.loads(json.dumps(framed(figure, frame)))
 
 
+def test_a_figure_of_many_rows_shows_its_first_on_a_slide_in_browser_and_files_alike(
+    page: Any, live_server: Any, creek: Watershed
+) -> None:
+    kinds = [(f"Genus species{i:02d}", "", [40 - i, None, 0 if i % 3 else 7]) for i in range(29)]
+    figure = charts.species_by_year(kinds, [2019, 2020, 2021])
+    frame = frames(figure, "Words.")["slide"]
+    assert frame["subtitle"].startswith("The 12 kinds caught in most years, of 29.")
+    page.goto(live_server.url + PAGE)
+    made = page.evaluate(
+        """async ([figure, frame]) => {
+            const { framed } = await import("/static/js/chart-frames.js");
+            return framed(figure, frame);
+        }""",
+        json.loads(json.dumps([figure, frame])),
+    )
+    here = framed(figure, frame)
+    assert made == json.loads(json.dumps(here))
+    assert len(here["layout"]["yaxis"]["ticktext"]) == 12
+    caught = next(part for part in here["data"] if part["name"] == "caught")
+    assert max(caught["y"]) == 11
+    assert len(caught["marker"]["size"]) == len(caught["x"]) == len(caught["text"])
+    # A figure of few rows is shown whole.
+    few = charts.species_by_year(kinds[:9], [2019, 2020, 2021])
+    assert frames(few, "Words.")["slide"]["rows"] == 0
+
+
 @pytest.mark.parametrize("paper", ["Letter", "A4"])
 def test_the_handout_prints_on_one_side(page: Any, live_server: Any, creek: Watershed, paper: str) -> None:
     page.goto(f"{live_server.url}/handout/willow-run/")
