@@ -160,6 +160,31 @@ def test_fish_of_the_year_may_be_left_out() -> None:
     assert any("not recorded apart" in caution for caution in unsaid.cautions)
 
 
+@pytest.mark.parametrize(
+    ("amount", "reason"),
+    [
+        ("biomass", "the weight of Cottus bairdii without its young is not known"),
+        ("anomalies", "how many Cottus bairdii with anomalies were young is not known"),
+    ],
+)
+def test_what_is_on_record_for_old_and_young_together_is_not_split_by_guessing(
+    amount: str, reason: str
+) -> None:
+    """A batch is weighed whole, so a method without young-of-year has no weight of a taxon that had some."""
+    young = {"leave_out": [{"young_of_year": True, "reason": "Too small."}]}
+    made = method(
+        {"kind": "share", "amount": amount, "select": {"genus": "Cottus"}, "scale": "percent"},
+        CUTS,
+        counting=young,
+    )
+    fish = {"count": 6, "biomass_g": 30, "anomalies": 2}
+    other = {"Salmo trutta": {"count": 6, "biomass_g": 70, "anomalies": 0, "young_of_year": 0}}
+    mixed = score(made, {"Cottus bairdii": {**fish, "young_of_year": 4}, **other}).metrics["m"]
+    assert (mixed.value, mixed.reason) == (None, reason)
+    old = score(made, {"Cottus bairdii": {**fish, "young_of_year": 0}, **other}).metrics["m"]
+    assert old.value is not None
+
+
 def test_a_doubt_about_an_exclusion_opens_the_value() -> None:
     natives = {"kind": "taxa_count", "leave_out": [{"select": {"native": False}, "reason": "Not native."}]}
     fish = {**FISH, "Salmo trutta": {"count": 3, "native": None}}
