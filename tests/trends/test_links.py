@@ -8,7 +8,7 @@ from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
-from urllib.parse import unquote, urldefrag, urljoin, urlsplit
+from urllib.parse import unquote, urldefrag, urlencode, urljoin, urlsplit
 
 import pytest
 from django.conf import settings as project
@@ -21,7 +21,7 @@ from trends.models import LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
 SITE = "http://testserver"
-ADDRESSES = frozenset({"href", "xlink:href", "src", "poster"})
+ADDRESSES = frozenset({"href", "xlink:href", "src", "poster", "formaction"})
 NOT_PAGES = ("mailto:", "tel:", "data:", "javascript:")
 MOST_HOPS = 5
 
@@ -33,16 +33,36 @@ class Links(HTMLParser):
         super().__init__()
         self.address = address
         self.named: list[str] = []
+        self.choices: dict[tuple[str, str, str], str] = {}
+        self.form, self.form_action, self.select = "", "", ""
         self.places: set[str] = set()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         self.named += [value for name, value in given.items() if name in ADDRESSES]
-        # A form that only asks is a link too; one that changes something is not for a walk.
-        if tag == "form" and given.get("method", "get").lower() == "get" and "action" in given:
-            self.named.append(given["action"])
+        # Scripts fetch what such an attribute names.
+        self.named += [v for name, v in given.items() if name.startswith("data-") and v.startswith("/")]
         if place := given.get("id"):
             self.places.add(place)
+        # A form that only asks is a bundle of links; one that changes something is not for a walk.
+        if tag == "form":
+            asks = given.get("method", "get").lower() == "get"
+            self.form = given.get("aria-label") or given.get("class", "form") if asks else ""
+            self.form_action = given.get("action", "")
+        elif tag == "select":
+            self.select = given.get("name", "")
+        elif self.form and tag == "option" and self.select:
+            self._choice(self.select, given.get("value", ""))
+        elif self.form and given.get("type") in ("radio", "checkbox") and given.get("name"):
+            self._choice(given["name"], given.get("value", "on"))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "form":
+            self.form = ""
+
+    def _choice(self, name: str, value: str) -> None:
+        question = f"{self.form_action}?{urlencode({name: value})}"
+        self.choices[self.form, name, value] = question
 
 
 @dataclass
@@ -52,6 +72,7 @@ class Walk:
     places: dict[str, set[str]] = field(default_factory=dict)
     first_seen_on: dict[str, str] = field(default_factory=dict)
     to_places: dict[tuple[str, str], str] = field(default_factory=dict)
+    tried: set[tuple[str, str, str]] = field(default_factory=set)
     faults: list[str] = field(default_factory=list)
 
 
@@ -98,7 +119,11 @@ def walk(start: str = "/") -> Walk:
         if page is None:
             continue
         found.places[address] = page.places
-        for link in page.named:
+        # What a form offers is asked for on the first page that has such a form.
+        choices = {} if urlsplit(address).query else page.choices
+        untried = [link for choice, link in choices.items() if choice not in found.tried]
+        found.tried |= choices.keys()
+        for link in [*page.named, *untried]:
             target, place = urldefrag(urljoin(f"{SITE}{page.address}", link))
             if link.startswith(NOT_PAGES) or not target.startswith(f"{SITE}/"):
                 continue
@@ -163,4 +188,6 @@ def test_every_link_of_the_public_site_leads_somewhere(county: None) -> None:
         assert file in reached, file
     assert any(path.startswith("/visits/") for path in reached)
     assert any(path.startswith("/static/") for path in reached)
+    assert any(path.startswith("/static/vendor/plotly/") for path in reached)
+    assert any("measure=" in urlsplit(address).query for address in found.first_seen_on)
     assert found.to_places, "no page leads to a place on a page"
