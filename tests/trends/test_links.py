@@ -61,8 +61,10 @@ class Links(HTMLParser):
             self.form = ""
 
     def _choice(self, name: str, value: str) -> None:
-        question = f"{self.form_action}?{urlencode({name: value})}"
-        self.choices[self.form, name, value] = question
+        # A browser puts the answers in the place of a question that the address had, before its fragment.
+        base, place = urldefrag(self.form_action)
+        asked = f"{base.partition('?')[0]}?{urlencode({name: value})}"
+        self.choices[self.form, name, value] = f"{asked}#{place}" if place else asked
 
 
 @dataclass
