@@ -94,6 +94,11 @@ def facts(outcome: Outcome, *, staff: bool = True) -> list[dict[str, str]]:
     ]
 
 
+def _named(name: str, words: str) -> str:
+    """A caution behind the measure that it is about, which some name themselves."""
+    return words if words.startswith(f"{name}:") else f"{name}: {words}"
+
+
 def every_caution(
     outcomes: Sequence[Outcome], main: Outcome, notes: Sequence[NumberedNote], *, staff: bool
 ) -> list[Caution]:
@@ -106,8 +111,8 @@ def every_caution(
                 found[one.code] = Caution(
                     code=one.code,
                     level="note" if one.level == "stop" else one.level,
-                    staff=f"{name}: {told(one.staff)}",
-                    public=f"{name}: {told(one.public)}",
+                    staff=_named(name, told(one.staff)),
+                    public=_named(name, told(one.public)),
                     numbers=one.numbers,
                 )
     tests = sum(1 for o in outcomes if o.current and o.current.p_value is not None)

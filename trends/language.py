@@ -89,12 +89,10 @@ def own_words(words: Any, *, sentence: bool = False) -> str:
 @lru_cache(maxsize=20_000)
 def _told(code: str, text: str) -> str:
     parts = _SENTENCE_END.split(text)
-    if len(parts) > 1 and text not in _catalogue(code)[0]:
-        # Sentences that were put side by side are said one by one, where each of them is known.
-        each = [_recognised(code, part) for part in parts]
-        if None not in each:
-            return " ".join(word for word in each if word)
-    whole = _recognised(code, text)
+    # Sentences that were put side by side are said one by one, where all of them are known. The shortest come
+    # first, else the last gap of the first sentence would take in all that follows it.
+    known = text in _catalogue(code)[0]
+    whole = _recognised(code, text) if known else _side_by_side(code, parts)
     if whole is not None:
         return whole
     for joint in ("; ", " "):
@@ -105,6 +103,19 @@ def _told(code: str, text: str) -> str:
     name, colon, reason = text.partition(": ")
     say = _told(code, reason) if colon else reason
     return f"{_told(code, name)}: {say}" if say != reason else text
+
+
+def _side_by_side(code: str, parts: list[str]) -> str | None:
+    """Sentences in a row, where patterns know them all; a pattern may hold more than one of them."""
+    from_here: list[str | None] = [None] * len(parts) + [""]
+    for start in reversed(range(len(parts))):
+        for end in range(start + 1, len(parts) + 1):
+            rest = from_here[end]
+            first = None if rest is None else _recognised(code, " ".join(parts[start:end]))
+            if first is not None:
+                from_here[start] = f"{first} {rest}".rstrip()
+                break
+    return from_here[0]
 
 
 def _recognised(code: str, text: str) -> str | None:

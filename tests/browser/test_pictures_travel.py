@@ -175,7 +175,7 @@ def test_ways_of_saving_are_said_in_the_language_of_the_page(
     page.goto(f"{live_server.url}/es{PROFILE}")
     page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
     said = page.locator(".save-chart summary").all_inner_texts()
-    assert said[0] == "Guardar o compartir este gráfico" and "Guardar o compartir esta imagen" in said
+    assert said[0] == "Guardar o compartir esta gráfica" and "Guardar o compartir esta imagen" in said
     page.locator(".save-chart summary").first.click()
     buttons = page.locator(".save-chart").first.get_by_role("button").all_inner_texts()
     assert "Los números (CSV)" in buttons and not [b for b in buttons if "Picture" in b or "Copy" in b]

@@ -333,6 +333,13 @@ def test_a_creek_with_much_to_say_still_fits_two_sides(creek: Watershed) -> None
     assert printing.page_count(printing.brief_pdf(content)) <= 2
 
 
+@pytest.mark.browser
+def test_the_pdf_of_the_spanish_page_is_in_spanish(creek: Watershed, signed_in: Any) -> None:
+    made = signed_in("planner").get(f"/es/brief/{creek.slug}/brief.pdf?measure=total_catch")
+    assert made["Content-Type"] == "application/pdf"
+    assert b"/Lang (es)" in made.content
+
+
 def test_each_number_carries_the_codes_of_its_cautions(creek: Watershed, client: Any) -> None:
     """Whoever copies a row out of the table takes what speaks against it along."""
     content, _ = brief.for_creek(creek, ASKED | {"from": ["2018"]})

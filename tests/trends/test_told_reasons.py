@@ -58,3 +58,18 @@ def test_what_a_metric_counts_is_said_in_the_readers_language() -> None:
     english = "not known for 3 fish whether they count as native and benthic (Creek Chub)"
     with translation.override("es"):
         assert told(english) == "no se sabe de 3 peces si cuentan como nativa y de fondo (Creek Chub)"
+
+
+def test_two_sentences_of_one_caution_stay_together_beside_another() -> None:
+    """The last gap of the first sentence does not swallow what follows it."""
+    words = (
+        "A visit caught no fish in 2022: a result, not a missing visit. "
+        "No season in 2020: No field season: crews could not travel. Not visited is not zero."
+    )
+    with translation.override("es"):
+        said_again = told(words)
+    assert said_again.startswith("Una visita no capturó peces en 2022: ")
+    assert said_again.endswith(
+        ". Sin temporada en 2020: No field season: crews could not travel. No visitado no es cero."
+    )
+    assert "missing visit" not in said_again

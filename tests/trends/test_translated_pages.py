@@ -137,7 +137,7 @@ def addresses() -> list[str]:
         "trends:open_data": [[]],
         "trends:handout": [[creek.slug]],
         "trends:handout_pack": [],  # a file; its pages are looked at below
-        "trends:brief": [[creek.slug]],
+        "trends:brief": [[slug] for slug in Watershed.objects.values_list("slug", flat=True)],
         # A file and a form: what they hold is the page of the brief.
         "trends:brief_pdf": [],
         "trends:brief_issue": [],
@@ -159,7 +159,7 @@ def data_words() -> re.Pattern[str]:
         (Watershed, ("name", "description")),
         (Station, ("code", "name", "stream", "stratum")),
         (Taxon, ("scientific_name", "common_name", "family", "traits_source", "note")),
-        (SamplingMethod, ("code", "name", "description")),
+        (SamplingMethod, ("code", "name", "gear", "description")),
         (LandUseNote, ("title", "text", "source")),
         (TraitList, ("name",)),
     ):
