@@ -18,6 +18,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from surveys.models import Catch, SamplingMethod, Station, Taxon, TaxonAlias, Watershed
+from surveys.season import closed_among
 
 User = get_user_model()
 
@@ -118,7 +119,12 @@ class StationAdmin(KeptWhileInUse):
         visits = counted(row.visits.count(), "visit")
         notes = counted(row.land_use_notes.count(), "land-use note")
         words = joined([visits, notes])
-        return f"{words} belong to it" if words else ""
+        if words:
+            return f"{words} belong to it"
+        # The database would refuse it, for its layouts go with it.
+        locked = closed_among(row.versions.values_list("valid_from", flat=True))
+        named = ", ".join(str(year) for year in locked)
+        return f"it was laid out anew in a closed season ({named})" if locked else ""
 
 
 class AliasInline(admin.TabularInline):

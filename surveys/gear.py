@@ -44,15 +44,25 @@ def gear_on_record() -> list[GearUse]:
 
 
 def visits_with(
-    gear: str, first: datetime.date | None = None, last: datetime.date | None = None
+    gear: str,
+    first: datetime.date | None = None,
+    last: datetime.date | None = None,
+    *,
+    whole: bool = False,
 ) -> QuerySet[Visit]:
     """Visits whose meters or units hold these words, from day to day, both included; the earliest first.
 
-    Withdrawn visits are left out. Letters may be large or small.
+    Withdrawn visits are left out. Letters may be large or small. ``whole``: only the name as it stands in the
+    list of gear, so that M1 does not bring M10 along.
     """
     found = Visit.objects.exclude(status=VisitStatus.WITHDRAWN).filter(
         Q(meters__icontains=gear) | Q(passes__gear_unit__icontains=gear)
     )
+    if whole:
+        named = found.values_list("pk", "meters", "passes__gear_unit")
+        found = found.filter(
+            pk__in={pk for pk, meters, unit in named if gear in _each(meters) or gear == (unit or "").strip()}
+        )
     if first is not None:
         found = found.filter(visit_date__gte=first)
     if last is not None:

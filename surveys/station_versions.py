@@ -3,6 +3,7 @@
 import itertools
 from typing import Any
 
+import pghistory
 from django.db import transaction
 from django.utils import timezone
 
@@ -10,6 +11,8 @@ from surveys.models import Station, StationVersion
 from surveys.season import refuse_closed
 from surveys.signals import visits_changed
 
+# In the history, the mark of a change that a layout made to its station.
+BY_LAYOUT = "by_layout"
 # What a station says of itself and a layout may say anew.
 FOLLOWED = (("reach_length_m",), ("latitude", "longitude"))
 
@@ -21,7 +24,7 @@ def keep_version(version: StationVersion, *, by: Any) -> None:
     ------
     SeasonLocked : the layout begins, or began so far, in a closed season
     """
-    with transaction.atomic():
+    with transaction.atomic(), pghistory.context(**{BY_LAYOUT: True}):
         station = Station.objects.select_for_update(of=("self",)).get(pk=version.station_id)
         stored = station.versions.filter(pk=version.pk).first()
         refuse_closed(one.valid_from for one in (version, stored) if one is not None)
@@ -42,7 +45,7 @@ def drop_version(version: StationVersion) -> None:
     ------
     SeasonLocked : the layout began in a closed season
     """
-    with transaction.atomic():
+    with transaction.atomic(), pghistory.context(**{BY_LAYOUT: True}):
         station = Station.objects.select_for_update(of=("self",)).get(pk=version.station_id)
         refuse_closed([version.valid_from])
         before = _said_today(station)
@@ -85,5 +88,12 @@ def _own(station: Station, names: tuple[str, ...]) -> tuple[Any, ...]:
     earlier = of_station.pgh_event_models["before_update"].objects.filter(pgh_obj_id=station.pk)
     former = of_layout.pgh_event_models["before_update"].objects.filter(station_id=station.pk)
     given = {*former.values_list(*names), *station.versions.values_list(*names)}
-    said = [*earlier.order_by("pgh_id").values_list(*names), tuple(getattr(station, name) for name in names)]
-    return next((one for one in reversed(said[1:]) if one not in given), said[0])
+    rows = list(earlier.order_by("pgh_id").values_list("pgh_context__metadata", *names))
+    states = [*(tuple(row[1:]) for row in rows), tuple(getattr(station, name) for name in names)]
+    own = states[0]
+    for (context, *_), (before, after) in zip(rows, itertools.pairwise(states), strict=True):
+        # The mark holds to the end of its transaction, in which the station may be changed by itself too.
+        by_layout = (context or {}).get(BY_LAYOUT) and after in given
+        if after != before and not by_layout:
+            own = after
+    return own

@@ -56,7 +56,8 @@ def add_voucher(
     Raises
     ------
     NotAPicture : the photograph is none, or too large
-    VoucherRefused : the season is closed, or the visit holds more vouchers than anybody looks through
+    VoucherRefused : the season is closed, it was taken out at the desk, or the visit holds more vouchers than
+        anybody looks through
     """
     # Done before anything is locked: it takes the longest.
     photo = plain_picture(given.photo) if given.photo else None
@@ -67,6 +68,7 @@ def add_voucher(
             held = Voucher.objects.defer("photo").filter(device_key=device_key).first()
             if held is not None:
                 return held, False
+            _refuse_taken_out(device_key)
         _refuse_closed(visit)
         if Voucher.objects.filter(visit=visit).count() >= MOST_PER_VISIT:
             raise VoucherRefused(f"This visit has {MOST_PER_VISIT} vouchers already; no more are kept.")
@@ -200,6 +202,17 @@ def _rename(line: Catch, right: Taxon) -> None:
     other.unsure |= line.unsure
     line.delete()
     other.save()
+
+
+def _refuse_taken_out(device_key: uuid.UUID) -> None:
+    """A device that never heard that its voucher was taken sends it again; by then it may be gone for a reason."""
+    of_voucher: Any = Voucher
+    if (
+        of_voucher.pgh_event_models["before_delete"]
+        .objects.filter(pgh_label="before_delete", device_key=device_key)
+        .exists()
+    ):
+        raise VoucherRefused("This voucher was taken out at the desk meanwhile; its history tells why.")
 
 
 def _refuse_closed(visit: Visit) -> None:

@@ -12,6 +12,10 @@ class GearForm(forms.Form):
         help_text="Its number or name, or a part of it, as it was written down.",
         widget=forms.TextInput(attrs={"list": "gear-list", "autocomplete": "off"}),
     )
+    whole = forms.BooleanField(
+        label="Only this very name, not longer names that hold it",
+        required=False,
+    )
     first = forms.DateField(
         label="From", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )

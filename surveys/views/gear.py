@@ -17,6 +17,6 @@ def gear(request: HttpRequest) -> HttpResponse:
     found = None
     if form.is_bound and form.is_valid():
         given = form.cleaned_data
-        found = list(visits_with(given["gear"], given["first"], given["last"]))
+        found = list(visits_with(given["gear"], given["first"], given["last"], whole=given["whole"]))
     context = {"form": form, "found": found, "on_record": gear_on_record()}
     return render(request, "surveys/gear.html", context, status=422 if form.errors else 200)

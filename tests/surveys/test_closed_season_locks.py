@@ -277,6 +277,45 @@ def test_a_length_put_right_at_the_station_meanwhile_stands() -> None:
     assert reach() == 80
 
 
+@pytest.mark.django_db(transaction=True)
+def test_an_own_length_that_a_layout_once_said_too_is_the_stations_own() -> None:
+    station = make_station("WIL-01", reach_length_m=75)
+    first = layout(station, reach_length_m=100)
+    keep_version(first, by=None)
+    drop_version(first)
+    Station.objects.filter(pk=station.pk).update(reach_length_m=100)
+    second = layout(station, DAY.replace(year=2025), reach_length_m=120)
+    keep_version(second, by=None)
+    drop_version(second)
+    assert reach() == 100
+
+
+def test_another_field_changed_meanwhile_does_not_make_the_length_of_a_layout_its_own() -> None:
+    station = make_station("WIL-01", reach_length_m=75)
+    kept = layout(station, reach_length_m=100)
+    keep_version(kept, by=None)
+    Station.objects.filter(pk=station.pk).update(name="Below the weir")
+    drop_version(kept)
+    assert reach() == 75
+
+
+# --- the administration pages ------------------------------------------------------------------------
+
+
+def test_a_station_with_a_layout_of_a_closed_season_is_not_deleted_and_the_page_says_why(
+    closed: Visit, signed_in: SignIn
+) -> None:
+    bare = make_station("WIL-07")
+    reopen_season(2024, by=None, reason="a layout was forgotten")
+    keep_version(layout(bare), by=None)
+    close_season(2024, by=None)
+    answer = signed_in("administrator").post(
+        f"/admin/surveys/station/{bare.pk}/delete/", {"post": "yes"}, follow=True
+    )
+    assert "cannot be deleted: it was laid out anew in a closed season (2024)" in answer.content.decode()
+    assert Station.objects.filter(pk=bare.pk).exists()
+
+
 # --- the sheet at the desk -------------------------------------------------------------------------------
 
 

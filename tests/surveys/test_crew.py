@@ -95,7 +95,7 @@ def test_the_page_takes_dates_and_clears_nobody(signed_in: SignIn) -> None:
     page = client.get("/season/").content.decode()
     assert "CPR of RO lapsed on 2020-01-01." in page
     assert "It clears nobody to go" in page
-    assert not {"safe to go", "cleared to", "fit for work"} & set(page.split("."))
+    assert not [words for words in ("safe to go", "cleared to", "fit for work") if words in page]
 
 
 def test_the_same_initials_and_an_end_before_the_beginning_are_refused(signed_in: SignIn) -> None:

@@ -44,6 +44,13 @@ def test_a_unit_of_several_passes_gives_its_visit_once() -> None:
     assert _found("B-14") == ["WIL-01 on 2024-07-01", "WIL-02 on 2024-07-20"]
 
 
+def test_a_name_of_the_list_gives_as_many_visits_as_the_list_says_and_none_of_a_longer_name() -> None:
+    make_visit(make_station("WIL-04"), "2024-07-22", meters="M71; M7x")
+    for one in gear_on_record():
+        assert visits_with(one.name, whole=True).count() == one.visits, one
+    assert "WIL-04 on 2024-07-22" in _found("M7")  # a part of a name is still enough where one wants that
+
+
 def test_what_is_on_record_stands_with_its_days() -> None:
     lines = {(one.name, one.kind): (one.visits, str(one.first), str(one.last)) for one in gear_on_record()}
     assert lines[("M7", "meter")] == (2, "2023-07-01", "2024-07-20")
@@ -58,6 +65,8 @@ def test_the_page_answers_and_says_when_the_days_are_turned_round(signed_in: Any
     assert (
         "No visit on record names “M9” in these days" in client.get("/season/gear/?gear=M9").content.decode()
     )
+    only = client.get("/season/gear/?gear=M&whole=on").content.decode()
+    assert "No visit on record names “M” in these days" in only
     answer = client.get("/season/gear/?gear=M7&first=2024-01-01&last=2023-01-01")
     assert answer.status_code == 422
     assert "The last day is before the first." in answer.content.decode()

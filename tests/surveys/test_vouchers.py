@@ -120,6 +120,17 @@ def test_a_voucher_comes_after_its_visit_and_is_kept_once(phone):
     assert (voucher.photo_type, voucher.taxon.common_name) == ("image/jpeg", "Creek Chub")
 
 
+def test_a_voucher_taken_out_at_the_desk_does_not_come_back_from_a_device_that_sends_it_again(phone):
+    send_visit(phone)
+    key = str(uuid.uuid4())
+    assert send(phone, key=key).status_code == 201
+    remove_voucher(Voucher.objects.get().pk, reason="the fish of another pass")
+    again = send(phone, key=key)
+    assert again.status_code == 422
+    assert "taken out at the desk" in again.json()["message"]
+    assert not Voucher.objects.exists()
+
+
 def test_a_voucher_of_a_visit_that_stands_beside_another_is_kept(phone):
     make_visit(make_station("WIL-01"), status=VisitStatus.DRAFT, passes=[{"Creek Chub": 11}])
     send_visit(phone)
