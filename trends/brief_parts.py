@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 from typing import Any
 
 from django.utils.formats import date_format
@@ -304,7 +305,8 @@ def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str
                     chance=chance,
                 )
             )
-    days = sorted((v.date for values in record.visits.values() for v in values if v.in_season), key=_month)
+    used = (v.date for values in record.visits.values() for v in values if v.in_season)
+    days = sorted(used, key=attrgetter("month"))
     if days:
         first, last = date_format(days[0], "F"), date_format(days[-1], "F")
         season = first if first == last else worded("{first} to {last}", first=first, last=last)
@@ -316,10 +318,6 @@ def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str
             )
         )
     return lines
-
-
-def _month(day: datetime.date) -> int:
-    return day.month
 
 
 def species_box(watershed: Watershed, stations: Sequence[Station], choice: Choice) -> list[dict[str, str]]:

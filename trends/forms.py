@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from surveys.forms.widgets import day_input
 from surveys.models import Station
 from trends.models import LandUseNote
 
@@ -25,8 +26,8 @@ class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
             "public",
         ]
         widgets = {
-            "starts_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "ends_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "starts_on": day_input(),
+            "ends_on": day_input(),
             "text": forms.Textarea(attrs={"rows": 4}),
         }
         help_texts = {

@@ -22,7 +22,7 @@ from django.utils.translation import get_language
 from trends.middleware import TRANSLATED
 
 # Forms, data for programs and the like: not worth a question, for no page of theirs is kept.
-NEVER = ("/account/", "/admin/", "/api/", "/data/", "/entry/", "/healthz", "/review/", "/season/", "/upload/")
+NEVER = ("/account/", "/admin/", "/api/", "/entry/", "/healthz", "/review/", "/season/", "/upload/")
 LONGEST_ADDRESS = 600
 KEEP_S = 24 * 3600
 

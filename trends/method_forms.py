@@ -6,10 +6,11 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from surveys.forms.widgets import day_input
 from trends.index.checking import LARGEST_FILE
 from trends.models import MethodCheck
 
-DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+DAY = day_input()
 
 ALL, SINCE, ASIDE = "all", "since", "aside"
 USES = [

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from surveys.forms.widgets import day_input
 from trends.models import ApiToken
 from trends.token_models import LONGEST_DAYS, MOST_IN_USE
 
@@ -16,7 +17,7 @@ class TokenForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = ApiToken
         fields = ["name", "ends_on"]
-        widgets = {"ends_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+        widgets = {"ends_on": day_input()}
         labels = {"name": "What it is for", "ends_on": "Last day"}
         help_texts = {
             "name": "For example the report or the computer that uses it.",

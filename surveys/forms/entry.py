@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from surveys.entry.expected import Expected
 from surveys.entry.sheet import MOST_PASSES, Sheet, sheet_from
+from surveys.forms.widgets import day_input
 from surveys.models import SamplingMethod, Station, Taxon, Visit
 from surveys.season import closed_years, locked_sentence
 from surveys.uploads.values import fold
@@ -23,9 +24,7 @@ class StartForm(forms.Form):
         help_text="Type a part of the code, the stream or the name, and choose.",
         widget=forms.TextInput(attrs={"list": "stations", "autocomplete": "off"}),
     )
-    visit_date = forms.DateField(
-        label="Day of the visit", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    visit_date = forms.DateField(label="Day of the visit", widget=day_input())
     method = forms.ModelChoiceField(
         SamplingMethod.objects.all(),
         label="Method",

@@ -4,6 +4,8 @@ from typing import Any
 
 from django import forms
 
+from surveys.forms.widgets import day_input
+
 
 class GearForm(forms.Form):
     gear = forms.CharField(
@@ -16,12 +18,8 @@ class GearForm(forms.Form):
         label="Only this very name, not longer names that hold it",
         required=False,
     )
-    first = forms.DateField(
-        label="From", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
-    last = forms.DateField(
-        label="To", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    first = forms.DateField(label="From", required=False, widget=day_input())
+    last = forms.DateField(label="To", required=False, widget=day_input())
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}

@@ -4,11 +4,8 @@ from typing import Any
 
 from django import forms
 
+from surveys.forms.widgets import day_input
 from surveys.models import CrewMember, NotSampled, Permit, PlannedVisit, Station, StationVersion
-
-
-def _day() -> forms.DateInput:
-    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
 class StationByCode(forms.ModelChoiceField):
@@ -41,7 +38,7 @@ class PlanForm(forms.ModelForm):
     class Meta:
         model = PlannedVisit
         fields = ("station", "planned_on", "crew", "note")
-        widgets = {"planned_on": _day()}
+        widgets = {"planned_on": day_input()}
 
     def __init__(self, year: int, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -56,7 +53,7 @@ class NotSampledForm(PlanForm):
     class Meta:
         model = NotSampled
         fields = ("station", "kind", "day", "reason")
-        widgets = {"day": _day()}
+        widgets = {"day": day_input()}
 
 
 class PermitForm(forms.ModelForm):
@@ -74,7 +71,7 @@ class PermitForm(forms.ModelForm):
             "report_sent",
         )
         widgets = {
-            **{name: _day() for name in ("valid_from", "valid_to", "report_due", "report_sent")},
+            **{name: day_input() for name in ("valid_from", "valid_to", "report_due", "report_sent")},
             "limits": forms.Textarea(attrs={"rows": 3}),
             "watersheds": forms.CheckboxSelectMultiple,
         }
@@ -94,7 +91,8 @@ class CrewForm(forms.ModelForm):
             "left_on",
         )
         widgets = {
-            name: _day() for name in ("course_on", "course_until", "first_aid_until", "cpr_until", "left_on")
+            name: day_input()
+            for name in ("course_on", "course_until", "first_aid_until", "cpr_until", "left_on")
         }
 
 
@@ -110,7 +108,7 @@ class VersionForm(forms.ModelForm):
             "reason",
             "joined_why",
         )
-        widgets = {"valid_from": _day()}
+        widgets = {"valid_from": day_input()}
 
     def __init__(self, station: Station, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

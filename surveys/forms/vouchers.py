@@ -6,6 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from surveys.forms.entry import find_taxon
+from surveys.forms.widgets import day_input
 from surveys.models import Taxon, VoucherKind
 from surveys.pictures import LARGEST_FILE
 
@@ -54,9 +55,7 @@ class VoucherForm(forms.Form):
 class ConfirmForm(forms.Form):
     confirmed_as = TaxonByName(label="Confirmed as")
     confirmed_by = forms.CharField(label="Who confirmed it", max_length=100)
-    confirmed_on = forms.DateField(
-        label="On which day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
+    confirmed_on = forms.DateField(label="On which day", widget=day_input())
 
     def clean_confirmed_on(self) -> Any:
         day = self.cleaned_data["confirmed_on"]

@@ -100,6 +100,11 @@ def _heading(text: str) -> str:
     return fold(text).replace(" ", "_").replace("-", "_")
 
 
+def _is_key(heading: str) -> bool:
+    """The key of a row in another table (visit_id) is not the column that it looks like."""
+    return _heading(heading).endswith("_id")
+
+
 def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, int], list[Finding]]:
     """Which position each wanted column has, and what is odd about the headings."""
     known = {name: c.name for c in wanted for name in (*c.other_headings, c.name)}
@@ -151,8 +156,7 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
     ]
     missing = [c.name for c in wanted if c.required and c.name not in places]
     for name in missing:
-        # The key of a row in another table (visit_id) is not the column that it looks like.
-        could_be = [_heading(u) for u in unknown if not _heading(u).endswith("_id")]
+        could_be = [_heading(u) for u in unknown if not _is_key(u)]
         near = difflib.get_close_matches(name, could_be, n=1, cutoff=0.7)
         findings.append(
             Finding(
@@ -167,8 +171,8 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
         )
     absent = [c.name for c in wanted if c.name not in places]
     for heading in dict.fromkeys(unknown):
-        near = difflib.get_close_matches(_heading(heading), absent, n=1, cutoff=0.75)
-        near = [] if _heading(heading).endswith("_id") else near
+        could_be = [] if _is_key(heading) else absent
+        near = difflib.get_close_matches(_heading(heading), could_be, n=1, cutoff=0.75)
         findings.append(
             Finding(
                 level=WARNING if near else NOTE,

@@ -54,24 +54,21 @@ class Counted:
         if kind == "biomass":
             if taxon.biomass_g is None:
                 raise NotMeasurableError(said("the weight of {name} is not known", name=taxon.name))
-            self._all_counted(
-                taxon, said("the weight of {name} without its young is not known", name=taxon.name)
-            )
+            if self.drops_young and taxon.young:
+                # A batch is weighed whole; the weight of its young apart is not on record.
+                raise NotMeasurableError(
+                    said("the weight of {name} without its young is not known", name=taxon.name)
+                )
             return taxon.biomass_g
         if kind == "anomalies":
             if taxon.anomalies is None:
                 raise NotMeasurableError(said("whether {name} had anomalies is not known", name=taxon.name))
-            if taxon.anomalies:
-                self._all_counted(
-                    taxon, said("how many {name} with anomalies were young is not known", name=taxon.name)
+            if self.drops_young and taxon.count is not None and taxon.anomalies > self.individuals(taxon):
+                raise NotMeasurableError(
+                    said("how many {name} with anomalies were young is not known", name=taxon.name)
                 )
             return taxon.anomalies
         return self.individuals(taxon)
-
-    def _all_counted(self, taxon: Taxon, reason: str) -> None:
-        """A weight, and fish with anomalies, are on record for a taxon as a whole, not for its young apart."""
-        if self.drops_young and taxon.young:
-            raise NotMeasurableError(reason)
 
     def individuals(self, taxon: Taxon) -> int:
         """Return the fish of one taxon, without the young where the method leaves them out."""

@@ -160,29 +160,31 @@ def test_fish_of_the_year_may_be_left_out() -> None:
     assert any("not recorded apart" in caution for caution in unsaid.cautions)
 
 
-@pytest.mark.parametrize(
-    ("amount", "reason"),
-    [
-        ("biomass", "the weight of Cottus bairdii without its young is not known"),
-        ("anomalies", "how many Cottus bairdii with anomalies were young is not known"),
-    ],
-)
-def test_what_is_on_record_for_old_and_young_together_is_not_split_by_guessing(
-    amount: str, reason: str
-) -> None:
-    """A batch is weighed whole, so a method without young-of-year has no weight of a taxon that had some."""
+def _share_of_sculpin(amount: str, **caught: int) -> Any:
+    """The share of sculpin by a method that leaves out young-of-year, beside six trout without any."""
     young = {"leave_out": [{"young_of_year": True, "reason": "Too small."}]}
-    made = method(
-        {"kind": "share", "amount": amount, "select": {"genus": "Cottus"}, "scale": "percent"},
-        CUTS,
-        counting=young,
-    )
-    fish = {"count": 6, "biomass_g": 30, "anomalies": 2}
-    other = {"Salmo trutta": {"count": 6, "biomass_g": 70, "anomalies": 0, "young_of_year": 0}}
-    mixed = score(made, {"Cottus bairdii": {**fish, "young_of_year": 4}, **other}).metrics["m"]
-    assert (mixed.value, mixed.reason) == (None, reason)
-    old = score(made, {"Cottus bairdii": {**fish, "young_of_year": 0}, **other}).metrics["m"]
-    assert old.value is not None
+    measure = {"kind": "share", "amount": amount, "select": {"genus": "Cottus"}, "scale": "percent"}
+    fish = {
+        "Cottus bairdii": {"count": 6, "biomass_g": 30, **caught},
+        "Salmo trutta": {"count": 6, "biomass_g": 70, "anomalies": 0, "young_of_year": 0},
+    }
+    return score(method(measure, CUTS, counting=young), fish).metrics["m"]
+
+
+def test_the_weight_of_old_and_young_together_is_not_taken_for_that_of_the_old() -> None:
+    """A batch is weighed whole, so a method without young-of-year has no weight of a taxon that had some."""
+    mixed = _share_of_sculpin("biomass", young_of_year=4)
+    assert mixed.value is None
+    assert mixed.reason == "the weight of Cottus bairdii without its young is not known"
+    assert _share_of_sculpin("biomass", young_of_year=0).value == 30
+
+
+def test_more_fish_with_anomalies_than_there_were_old_ones_is_not_split_by_guessing() -> None:
+    """Six sculpin, four of them young: two with anomalies can be the old ones, three cannot."""
+    assert _share_of_sculpin("anomalies", young_of_year=4, anomalies=2).value is not None
+    mixed = _share_of_sculpin("anomalies", young_of_year=4, anomalies=3)
+    assert mixed.value is None
+    assert mixed.reason == "how many Cottus bairdii with anomalies were young is not known"
 
 
 def test_a_doubt_about_an_exclusion_opens_the_value() -> None:
