@@ -20,7 +20,7 @@ RULES = [
     ("trends/verdicts.py", ("django", "surveys", "trends.models")),
     ("trends/footnotes.py", ("django", "surveys", "trends.models")),
     ("trends/record_limits.py", ("django", "surveys", "trends.models")),
-    ("trends/said.py", ("django", "surveys", "trends")),
+    ("surveys/said.py", ("django", "surveys", "trends")),
     ("trends/outcomes.py", ("django", "surveys")),
     ("trends/measures.py", ("django", "surveys")),
     (
@@ -36,6 +36,9 @@ RULES = [
     ("surveys/review.py", ("django.http", "django.forms", "surveys.views", "surveys.forms")),
     ("config/database.py", ("django", "surveys", "trends")),
 ]
+
+# The words that people read are marked in every layer, and said in the reader's language by those that show them.
+EVERYBODY_MAY = ("surveys.said", "surveys.language")
 
 
 def imports_of(path: Path) -> list[tuple[int, str]]:
@@ -58,7 +61,7 @@ def test_a_layer_imports_only_what_lies_below_it(place: str, forbidden: tuple[st
         for path in files
         for line, name in imports_of(path)
         for bad in forbidden
-        if (name == bad or name.startswith(f"{bad}."))
+        if (name == bad or name.startswith(f"{bad}.")) and not name.startswith(EVERYBODY_MAY)
     ]
     assert breaches == []
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from surveys.language import worded, worded_n
 from trends import wording
 from trends.assessments import DISAGREE_P, LIKELY
-from trends.language import worded, worded_n
 from trends.many_tests import adjust
 from trends.measures import BY_KEY
 from trends.number_words import format_p, listed

@@ -5,8 +5,8 @@ A line on which nobody noted anomalies was not looked at, and that is not zero.
 
 from scipy.stats import binomtest
 
+from surveys.language import worded
 from surveys.queries import VisitRecord
-from trends.language import worded
 from trends.number_words import rounded
 
 

@@ -13,12 +13,12 @@ from statistics import median
 
 import numpy as np
 
+from surveys.language import marked, said
 from surveys.models import Station
 from trends import cautions
 from trends.cautions.limits import LEAST_YEARS
 from trends.cautions.retest import retest
 from trends.further_years import planning, target_per_decade, with_smallest_change
-from trends.language import marked, said
 from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words

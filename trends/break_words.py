@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from trends.language import worded
+from surveys.language import worded
 from trends.number_words import listed
 from trends.outcomes import Outcome, way_of
 

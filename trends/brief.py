@@ -13,6 +13,7 @@ from typing import Any
 
 from django.conf import settings
 
+from surveys.language import other_language, told
 from surveys.models import Station, Visit, Watershed
 from trends import brief_parts, wording
 from trends.brief_proposals import BY_KEY as PROPOSALS
@@ -21,7 +22,6 @@ from trends.chart_brief import brief_trajectory
 from trends.chart_profile import profile
 from trends.chart_words import text_alternative
 from trends.choice import Choice, chosen_outcome, read_choice, record_years
-from trends.language import other_language, told
 from trends.measures import BY_KEY, INDEX
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, to_plain

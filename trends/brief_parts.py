@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils.formats import date_format
 
+from surveys.language import told, worded, worded_n
 from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.queries import visit_records
 from surveys.withholding import without_sensitive
@@ -16,7 +17,6 @@ from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
 from trends.further_years import POWER
-from trends.language import told, worded, worded_n
 from trends.listed import caution_codes
 from trends.many_tests import adjust
 from trends.measures import BY_KEY

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from trends.language import told
-from trends.said import marked
+from surveys.language import told
+from surveys.said import marked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

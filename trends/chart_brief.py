@@ -8,12 +8,12 @@ from collections.abc import Sequence
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from trends import svg, wording
 from trends.break_words import break_label
 from trends.chart_events import event_years
 from trends.chart_land import lanes, place
 from trends.chart_parts import runs, trend_line, value_range
-from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome
 from trends.reading import NumberedNote, note_marks

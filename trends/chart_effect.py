@@ -2,11 +2,11 @@
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from trends import svg
 from trends.chart_words import ABSENT, ChartTable
 from trends.effect_words import SIDES
 from trends.effects import Effect
-from trends.language import told, worded
 from trends.number_words import format_value, rounded
 from trends.ticks import round_ticks
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from typing import Any
 
+from surveys.language import marked, told
 from trends.chart_style import SMALL, STONE
-from trends.language import marked, told
 from trends.models import NoteCategory
 from trends.reading import NumberedNote
 

@@ -10,8 +10,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from surveys.language import day_words, worded
 from trends.chart_style import PAPER, SMALL, STONE, WORK, Figure
-from trends.language import day_words, worded
 
 # Text on a slide is at least 18 points when the slide is 13.33 inches wide: the smallest type of a chart
 # (11 px) on a picture drawn 576 px wide is 11 * 1280 / 576 = 24.4 px = 18.3 pt.

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from surveys.language import worded
 from trends.chart_style import CLAY, PAPER, SMALL, STONE
-from trends.language import worded
 
 LANE_PX = 22
 COVER_PX = 46

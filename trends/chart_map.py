@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from surveys.models import Station
 from trends import svg, wording
-from trends.language import told, worded
 from trends.outcomes import Outcome
 
 WIDTH, EDGE, FOOT = 520, 34, 36

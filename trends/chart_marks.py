@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import Any
 
+from surveys.language import told, worded
 from trends.break_words import break_label
 from trends.chart_style import INK, PLUM, SAND, SMALL, STONE, TEXT, WATER
-from trends.language import told, worded
 from trends.outcomes import Outcome, YearValue
 from trends.wording import line_years
 

@@ -6,11 +6,11 @@ from statistics import median
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from surveys.models import Station
 from trends import svg
 from trends.chart_parts import value_range
 from trends.chart_words import ABSENT, ChartTable
-from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.number_words import counted, format_value, listed
 from trends.outcomes import Outcome, StationSeries

@@ -4,10 +4,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from surveys.language import worded, worded_n
 from trends.chart_frames import MOST_ROWS
 from trends.chart_style import INK, MIST, PAPER, SAND, SMALL, STONE, WATER, Figure, axis, base_layout
 from trends.chart_words import ABSENT, ChartTable, depletion_words, species_words
-from trends.language import worded, worded_n
 
 TITLE_PX = 62
 ROW_PX = 24

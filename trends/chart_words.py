@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
+from surveys.language import told, worded, worded_n
 from trends.break_words import break_remark
-from trends.language import told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import counted, format_value, listed, sentence
 from trends.outcomes import Outcome, YearValue

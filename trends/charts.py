@@ -9,13 +9,13 @@ crosses; the land strip runs below on the same years. Labels stand beside what t
 from collections.abc import Sequence
 from typing import Any
 
+from surveys.language import told, worded
 from trends.chart_land import COVER_PX, LANE_PX, NoteMark, cover_parts, note_traces, strip_axes
 from trends.chart_marks import break_parts, end_labels, gap_parts, rating_parts
 from trends.chart_parts import Point, runs, trend_line, value_range
 from trends.chart_style import CLAY, INK, MIST, STONE, WATER, Figure, axis, base_layout
 from trends.chart_visits import depletion, species_by_year, species_table
 from trends.chart_words import ChartTable, chart_table, made_by, subtitle, text_alternative
-from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 from trends.wording import line_years, short_title

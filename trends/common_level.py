@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from trends.said import said
+from surveys.said import said
 
 if TYPE_CHECKING:
     from trends.series import VisitValue

@@ -14,9 +14,9 @@ from statistics import mean
 
 import numpy as np
 
+from surveys.language import said, worded
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
-from trends.language import said, worded
 from trends.stats.diversity import bray_curtis
 
 # Years in a span where the record is long enough; never more than half of the visited years.

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from trends.language import marked, told, worded, worded_n
+from surveys.language import marked, told, worded, worded_n
 from trends.listed import ListedOutcome
 from trends.outcomes import Outcome, Period
 from trends.wording import BETTER, STEADY, WORSE, mark, verdict_word

@@ -1,8 +1,8 @@
 """A comparison before and after in words: what was seen, how surely, and never why."""
 
+from surveys.language import marked, told, worded, worded_n
 from trends.cautions import LEAST_YEARS_A_SIDE
 from trends.effects import Effect
-from trends.language import marked, told, worded, worded_n
 from trends.number_words import format_p, listed, rounded, unit_words
 from trends.stats.before_after import BeforeAfter
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from surveys.models import Station, Visit
+from surveys.said import marked
 from trends import cautions
 from trends.assessments import class_width
 from trends.cautions import pages
@@ -20,7 +21,6 @@ from trends.further_years import POWER, target_per_decade
 from trends.measures import BY_KEY, INDEX, Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, StationSeries
-from trends.said import marked
 from trends.series import Record, read_record, station_series
 from trends.stats.before_after import BeforeAfter, before_after, smallest_detectable_effect
 

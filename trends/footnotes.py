@@ -1,6 +1,6 @@
 """The statistics behind a finding in one line, for staff."""
 
-from trends.language import told, worded
+from surveys.language import told, worded
 from trends.measures import Measure
 from trends.number_words import (
     capital,

@@ -16,12 +16,12 @@ from django.db.models import Max, QuerySet
 from django.utils import timezone
 from django.utils.translation import get_language
 
+from surveys.language import told, worded
 from surveys.models import Watershed
 from trends import creek_fish, wording
 from trends.cautions import for_reader
 from trends.creek_fish import CreekFish
 from trends.handout_parts import BANNED, BY_KEY, EVERY, NAMES, PARTS, QUESTIONS, Part
-from trends.language import told, worded
 from trends.measures import INDEX
 from trends.models import HandoutText, TrendResult
 from trends.number_words import listed, sentence

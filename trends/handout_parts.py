@@ -6,7 +6,7 @@ their place.
 
 from dataclasses import dataclass
 
-from trends.language import marked
+from surveys.language import marked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from surveys.queries import CatchRecord, VisitRecord
+from surveys.said import marked, said
 from trends.measures import GUILDS
-from trends.said import marked, said
 from trends.stats.diversity import pielou_evenness, shannon, simpson
 from trends.stats.removal import removal_batch
 

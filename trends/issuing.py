@@ -7,9 +7,9 @@ from typing import Any
 from django.db import transaction
 
 from surveys.models import Watershed
+from surveys.said import marked
 from trends import brief
 from trends.models import IssuedBrief
-from trends.said import marked
 
 LONGEST_ANSWER = 600
 

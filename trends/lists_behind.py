@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from trends.language import told
+from surveys.language import told
 from trends.shelf import shelf
 from trends.trait_lists import list_words
 

@@ -6,7 +6,7 @@ One home for each fact about a measure. Pages, charts, files and the methods pag
 from dataclasses import dataclass
 from typing import Literal
 
-from trends.language import marked, told
+from surveys.language import marked, told
 
 Better = Literal["higher", "lower"] | None
 

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from surveys.language import told, worded
 from trends.index import conditions
 from trends.index.method import Method
-from trends.language import told, worded
 from trends.number_words import listed
 
 

@@ -7,17 +7,17 @@ from typing import Any
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import own_words, told, worded
+from surveys.said import marked, said
 from trends import scale_drawings
 from trends.index import catalogue, conditions
 from trends.index.exact import exact, short
 from trends.index.method import METHODS, Method, Metric, RatingClass
 from trends.index.points import Scale
 from trends.index.selectors import describe
-from trends.language import own_words, told, worded
 from trends.method_exceptions import ExceptionView, exception_views
 from trends.method_standing import latest_checks, sentence_for
 from trends.models import IndexMethodVersion, MethodCheck
-from trends.said import marked, said
 from trends.shelf import Held, Shelf, shelf
 from trends.trait_lists import list_words
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 from django.db.models import Q
 
+from surveys.language import day_words, told, worded
 from trends.index import Method
-from trends.language import day_words, told, worded
 from trends.measures import INDEX
 from trends.models import MethodCheck, VisitResult
 from trends.outcomes import Outcome

@@ -4,7 +4,7 @@ import datetime
 
 from django.utils.formats import date_format
 
-from trends.language import day_words, worded
+from surveys.language import day_words, worded
 from trends.models import DatePrecision, LandUseNote
 
 

@@ -2,7 +2,7 @@
 
 import math
 
-from trends.language import marked, noun, told, worded
+from surveys.language import marked, noun, told, worded
 from trends.measures import Measure
 
 MINUS = "\u2212"

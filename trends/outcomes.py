@@ -8,8 +8,8 @@ reason stands beside it.
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from surveys.said import marked
 from trends.plain import from_plain, to_plain
-from trends.said import marked
 
 __all__ = [
     "NO_VISIT",

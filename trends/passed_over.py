@@ -6,7 +6,7 @@ number under a link is then another number. So nothing is passed over without a 
 
 from collections.abc import Iterable, Mapping
 
-from trends.language import worded
+from surveys.language import worded
 from trends.measures import Measure
 
 # More than this of one kind is no mistake of a hand; the first few say what is wrong.

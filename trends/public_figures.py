@@ -16,11 +16,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from surveys.access import Person
+from surveys.language import marked, said
 from surveys.models import Catch, Taxon, Visit, VisitStatus
 from surveys.queries import visit_records
 from surveys.withholding import sees_all, without_sensitive
 from trends.indicators import visit_indicators
-from trends.language import marked, said
 from trends.measures import INDEX, Measure
 from trends.models import VisitResult
 from trends.shelf import shelf

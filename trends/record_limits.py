@@ -1,7 +1,7 @@
 """What a record cannot say: years too few, gaps, changed ways, fish that were missed, reasons."""
 
+from surveys.language import told, worded, worded_n
 from trends.break_words import no_comparison
-from trends.language import told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import listed, per_decade, phrase, unit_words
 from trends.outcomes import NO_VISIT, Outcome, Period

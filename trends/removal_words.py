@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from trends.language import worded
+from surveys.language import worded
 from trends.number_words import rounded
 from trends.stats.removal import removal_total
 

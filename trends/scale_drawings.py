@@ -10,10 +10,10 @@ from fractions import Fraction
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told
 from trends.index.exact import exact, short
 from trends.index.method import RatingClass
 from trends.index.points import Band
-from trends.language import told
 
 WIDTH, HEIGHT = 340, 56
 LEFT, RIGHT, EDGE = 14, 326, 30

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded, worded_n
 from surveys.models import Station, Taxon
 from surveys.queries import VisitRecord
 from trends import svg
 from trends.index import Method, explain
 from trends.index.results import from_plain
 from trends.index.sample import read_sample
-from trends.language import told, worded, worded_n
 from trends.models import VisitResult
 from trends.number_words import rounded
 from trends.scores import comparable_part, sample_of, traits_of

@@ -6,10 +6,10 @@ from statistics import median
 
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import worded
 from surveys.models import Watershed
 from trends import svg
 from trends.index import Method
-from trends.language import worded
 from trends.models import EarlierScore, VisitResult
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 640, 220, 40, 16, 16, 28

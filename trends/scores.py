@@ -10,12 +10,12 @@ from typing import Any
 
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
+from surveys.said import marked, said
 from trends.index import IndexResult, Method, score_sample
 from trends.index.applicability import fit, reasons_not_rated
 from trends.index.sample import read_sample
 from trends.index.scoring import rating_of
 from trends.index.taxa import stenotherm_from_list
-from trends.said import marked, said
 from trends.shelf import PREFERRED_METHODS, Shelf, loaded_method, shelf, stratum_id
 from trends.trait_lists import ServingList
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trends.language import marked, told, worded
+from surveys.language import marked, told, worded
 from trends.measures import BY_KEY, Measure
 from trends.number_words import format_p, format_slope
 from trends.outcomes import Outcome, Period, YearValue

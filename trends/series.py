@@ -13,12 +13,12 @@ from statistics import median
 
 from django.db.models import Avg, Max, Q
 
+from surveys.language import said
 from surveys.models import Catch, RemovalPass, SamplingMethod, Station, Taxon, Visit, Watershed, Waveform
 from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.season import closed_years
 from surveys.withholding import nameless, withheld_names
 from trends.common_level import COUNTED, groups_of, on_common_level
-from trends.language import said
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import NO_VISIT, StationSeries, YearValue

@@ -9,11 +9,11 @@ import datetime
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from surveys.said import marked, said
 from surveys.uploads.values import fold
 from trends.index import Method, load_method
 from trends.index.method import method_codes, method_from_text
 from trends.method_models import IndexMethodVersion, StratumMethod
-from trends.said import marked, said
 from trends.trait_lists import NamedList, ServingList, lists_held
 
 PREFERRED_METHODS = ("maryland_fish_2005", "wisconsin_coldwater_1996")

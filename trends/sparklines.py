@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from trends import wording
 from trends.break_words import break_label
 from trends.chart_parts import runs, trend_line, value_range
-from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.outcomes import Outcome, YearValue
 

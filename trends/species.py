@@ -14,8 +14,8 @@ from django.db.models import Count, Max, Min, Q, Sum, Value
 from django.db.models.fields import FloatField
 from django.db.models.functions import Coalesce, Greatest
 
+from surveys.language import worded, worded_n
 from surveys.models import Catch, Taxon, Visit, VisitStatus, Watershed
-from trends.language import worded, worded_n
 
 # Names at least this alike are offered; PostgreSQL's own default for the % operator is 0.3.
 LEAST_ALIKE = 0.3

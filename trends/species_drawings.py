@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import worded, worded_n
 from trends import svg
-from trends.language import worded, worded_n
 from trends.species import StationMeeting, YearMark
 
 CELL, RADIUS = 14, 4.2

@@ -5,7 +5,7 @@ as English."""
 
 from typing import Final
 
-from trends.said import marked
+from surveys.said import marked
 
 METRICS: Final = (
     marked("Fish per square metre"),

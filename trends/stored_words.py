@@ -4,7 +4,7 @@ here. A rating of an agency's own method that is not among them is shown as the 
 
 from typing import Final
 
-from trends.language import marked
+from surveys.language import marked
 
 RATINGS: Final = (
     marked("Excellent"),

@@ -12,13 +12,13 @@ from django.db import transaction
 from surveys.check_settings import rules_in_force
 from surveys.models import Taxon, TaxonAlias
 from surveys.queries import VisitRecord
+from surveys.said import marked, said
 from surveys.uploads.cells import match_headings, read_columns
 from surveys.uploads.columns import TAXON_LIST
 from surveys.uploads.findings import Finding
 from surveys.uploads.reader import read_table
 from surveys.uploads.values import fold
 from trends.reference_models import ListedTraits, TraitList
-from trends.said import marked, said
 
 LISTED_TRAITS = ("tolerance", "trophic_guild", "benthic", "lithophilic", "native", "migratory")
 # A trait of the species list, and its name in a sample that the index reads.

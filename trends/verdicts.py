@@ -1,6 +1,6 @@
 """An outcome in one word and one mark, for the public and for staff, and how grave a caution is called."""
 
-from trends.language import marked, told, worded
+from surveys.language import marked, told, worded
 from trends.outcomes import Caution, Outcome, Period, YearValue
 
 BETTER, WORSE, CANNOT_TELL, STEADY, RISING, FALLING = "▲", "▼", "◇", "▬", "↗", "↘"

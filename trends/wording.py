@@ -5,9 +5,9 @@ The same outcome always gives the same words. Staff read the certainty as it is;
 "we can't tell yet" where a direction is no more than leaning. Nothing here computes a statistic.
 """
 
+from surveys.language import told, worded, worded_n
 from trends.break_words import changed_sentences
 from trends.footnotes import footnote
-from trends.language import told, worded, worded_n
 from trends.measures import BY_KEY, Measure
 from trends.number_words import (
     capital,

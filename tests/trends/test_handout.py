@@ -7,13 +7,13 @@ import pytest
 from django.test import Client
 from django.utils import translation
 
+from surveys.language import told
 from surveys.models import Watershed
 from tests.factories import make_station, make_taxon, make_visit, make_watershed
 from trends import handout_parts, reading_grade
 from trends.creek_fish import creek_fish
 from trends.handout import facts_of, faults, filled, handout, remarks, save_texts
 from trends.handout_parts import BY_KEY, EVERY
-from trends.language import told
 from trends.models import HandoutText, LandCover, LandUseNote
 from trends.recompute import mark_all, recompute_marked
 

@@ -11,9 +11,10 @@ from django.urls import reverse
 from django.utils import translation
 
 import trends.cautions
+from surveys import language
 from surveys.models import Catch, Taxon, Visit
 from tests.factories import make_station, make_visit
-from trends import assessments, glossary, language, scale_drawings
+from trends import assessments, glossary, scale_drawings
 from trends.index import load_method, score_sample
 from trends.index.method import CHECK_FIRST, method_codes
 from trends.index.points import Band

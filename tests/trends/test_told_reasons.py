@@ -2,7 +2,7 @@
 
 from django.utils import translation
 
-from trends.language import told
+from surveys.language import told
 from trends.templatetags.index_tags import band_words, own_words
 
 

@@ -21,8 +21,9 @@ from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import trans_real
 
+from surveys import language
 from surveys.models import SamplingMethod, Station, Taxon, Visit, Watershed
-from trends import demo, language
+from trends import demo
 from trends.brief_proposals import PROPOSALS
 from trends.effects import NO_EFFECT
 from trends.index.catalogue import all_methods

@@ -5,11 +5,11 @@ from statistics import median
 
 import numpy as np
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.common_level import COUNTED, groups_of
 from trends.outcomes import Caution
-from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
 MOVED_FISH = {

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.outcomes import Caution
-from trends.said import marked, said
 
 EVENTS = {
     "drought": marked("{title} (drought)"),

@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from surveys.models import Station
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution
 from trends.models import LandUseNote
 from trends.outcomes import Caution
-from trends.said import marked, said
 
 ALARM = 0.05
 # What comes over impact and control alike, or is no change of the creek.

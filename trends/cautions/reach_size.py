@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from statistics import median
 from typing import Protocol
 
+from surveys.said import marked
 from trends.cautions import limits
-from trends.said import marked
 
 LENGTH, WIDTH = marked("longer or shorter"), marked("wider or narrower")
 

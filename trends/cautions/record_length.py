@@ -4,10 +4,10 @@ import datetime
 import itertools
 from collections.abc import Iterator
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, fraction, years_words
 from trends.outcomes import Caution
-from trends.said import marked, said
 
 WAITING = {
     "submitted": marked("{n} awaiting review"),

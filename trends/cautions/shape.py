@@ -6,10 +6,10 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution
 from trends.outcomes import Caution, way_of
-from trends.said import marked, said
 from trends.stats.kendall import direction_of
 
 SURVEY = marked("the survey in {year}")

@@ -7,10 +7,10 @@ from statistics import median
 from typing import Any
 
 from surveys.models import Station
+from surveys.said import marked, said
 from trends.measures import Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, Level, Outcome, Period, YearValue
-from trends.said import marked, said
 from trends.series import Record, VisitValue
 
 # The confidence in the direction and its sign once the years named are left out; None: cannot be tested.

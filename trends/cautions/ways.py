@@ -5,11 +5,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from statistics import median
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
 from trends.outcomes import Caution, way_of
-from trends.said import marked, said
 from trends.series import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.

@@ -13,6 +13,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+from surveys.said import marked
 from surveys.withholding import STATEMENT
 from trends.exports.darwin_core import Publisher
 from trends.exports.eml import WARNING
@@ -20,7 +21,6 @@ from trends.exports.package_tables import TABLES, Table
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL
 from trends.exports.tables import cell, table_schema, write_csv
 from trends.exports.zips import add
-from trends.said import marked
 
 MISSING = "A number that could not be made is empty, never 0; where there is a reason it stands beside it."
 ESCAPED = "Text that a spreadsheet could run as a formula has an apostrophe in front; numbers never do."

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from django.utils import timezone
 
+from surveys.said import marked
 from trends.exports.data_package import write_package
 from trends.exports.dwca_archive import write_archive
 from trends.exports.publishers import county_publisher
@@ -22,7 +23,6 @@ from trends.exports.tables import table_schema, write_csv
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import trend_rows
 from trends.exports.visits import KEY, visit_columns, visit_rows
-from trends.said import marked
 
 FRESH_S = 60
 CSV, ZIP, JSON = "text/csv; charset=utf-8; header=present", "application/zip", "application/json"

@@ -14,6 +14,7 @@ from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from surveys.language import day_words, told, worded
 from surveys.models import Station, Watershed
 from surveys.withholding import STATEMENT
 from trends import charts
@@ -21,7 +22,6 @@ from trends.exports.charts import public_measures
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
-from trends.language import day_words, told, worded
 from trends.measures import BY_KEY, INDEX
 from trends.outcomes import Outcome
 from trends.reading import place_outcome, station_outcomes

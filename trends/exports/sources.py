@@ -2,7 +2,7 @@
 
 from django.conf import settings
 
-from trends.language import worded
+from surveys.language import worded
 
 LICENSE_NAME = "CC BY 4.0"
 LICENSE_URL = "https://creativecommons.org/licenses/by/4.0/"

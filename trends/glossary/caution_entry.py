@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from surveys.said import marked
 from trends.outcomes import Level
-from trends.said import marked
 
 OWN = marked("The limit is a choice made here; no published one was found.")
 RULE = marked("A rule without a limit.")

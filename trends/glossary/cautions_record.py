@@ -1,8 +1,8 @@
 """Cautions on the record itself: years, ways of sampling, what was caught and done to the fish."""
 
+from surveys.said import marked, said
 from trends.cautions import limits
 from trends.glossary.caution_entry import OWN, CautionEntry, fraction, percent
-from trends.said import marked, said
 
 RECORD: tuple[CautionEntry, ...] = (
     CautionEntry(

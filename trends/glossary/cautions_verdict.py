@@ -1,11 +1,11 @@
 """Cautions on what a direction rests on, on pages with many tests, and on before and after."""
 
+from surveys.said import marked, said
 from trends.assessments import DISAGREE_P
 from trends.cautions import limits
 from trends.further_years import TARGET_PART_OF_CLASS, TARGET_PER_DECADE
 from trends.glossary.caution_entry import OWN, CautionEntry
 from trends.glossary.statistics import per_measure
-from trends.said import marked, said
 
 VERDICT: tuple[CautionEntry, ...] = (
     CautionEntry(

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from surveys.language import marked, said, worded
 from trends import wording
 from trends.assessments import LEANING, LEAST_YEARS, LIKELY, VERY_LIKELY
-from trends.language import marked, said, worded
 from trends.outcomes import Certainty, Direction, Period
 
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from surveys.said import marked, said
 from surveys.withholding import STATEMENT
 from trends.indicators import LEAST_KNOWN_SHARE
-from trends.said import marked, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from surveys.said import marked, said
 from trends.assessments import (
     DISAGREE_P,
     LEAST_YEARS,
@@ -11,7 +12,6 @@ from trends.assessments import (
 )
 from trends.further_years import ALPHA, POWER, TARGET_PART_OF_CLASS, TARGET_PER_DECADE
 from trends.measures import BY_KEY
-from trends.said import marked, said
 from trends.stats._mann_kendall import LARGEST_N_FOR_EXACT
 from trends.stats._removal_result import (
     LARGEST_VARIATION,

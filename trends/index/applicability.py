@@ -9,12 +9,12 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import said
 from trends.index.exact import ACRES_PER_SQ_MI, exact, short
 from trends.index.method import Method
 from trends.index.results import IndexResult
 from trends.index.sample import Sample, read_sample
 from trends.index.scoring import find_stratum, score_sample
-from trends.said import said
 
 REACH_TOLERANCE = Fraction(1, 10)  # our own convention: up to a tenth more or less is the same reach
 

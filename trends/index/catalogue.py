@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from surveys.said import marked, said
 from trends.index.method import Method, load_method, method_codes
-from trends.said import marked, said
 
 
 @lru_cache(maxsize=1)

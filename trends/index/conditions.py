@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import AND, OR, Say, linked, marked, said
 from trends.index import taxa
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact, short
 from trends.index.sample import Sample
-from trends.said import AND, OR, Say, linked, marked, said
 
 _LIMITS: dict[str, Callable[[Fraction, Fraction], bool]] = {
     "above": lambda value, limit: value > limit,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index.exact import exact, plain, short
 from trends.index.method import Method, Metric
 from trends.index.points import Band
@@ -15,7 +16,6 @@ from trends.index.sample import Sample, read_sample
 from trends.index.scoring import score_sample
 from trends.index.taxa import name_key
 from trends.index.traits import read_traits
-from trends.said import marked, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from surveys.said import marked
 from trends.index import method_checks, schema_checks, taxa
 from trends.index.errors import MethodError
 from trends.index.exact import exact
@@ -19,7 +20,6 @@ from trends.index.parameters import with_parameters
 from trends.index.points import Scale
 from trends.index.selectors import traits_named
 from trends.index.yaml_lines import line_of, read_with_lines
-from trends.said import marked
 
 METHODS = Path(__file__).with_name("methods")
 CHECK_FIRST = marked(

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index import conditions
 from trends.index.quantities import Counted, Measured, work_out
 from trends.index.results import LeftOut
 from trends.index.sample import Sample, Taxon
 from trends.index.selectors import Choice, compile_selector, describe
 from trends.index.traits import Traits
-from trends.said import marked, said
 
 MOST_CASES = 1024  # ways the unknown may turn out that are still worked through one by one
 

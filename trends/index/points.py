@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index import conditions
 from trends.index.exact import exact, short
 from trends.index.quantities import NotMeasurableError, area_words, line_at
 from trends.index.sample import Sample
-from trends.said import marked, said
 
 _SIGNS = {"at_least": "≥", "above": ">", "at_most": "≤", "below": "<"}
 # What a band without limits is called; pages say it, and the signs of the others, in their own language.

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact, short
 from trends.index.results import Contribution, LeftOut
 from trends.index.sample import Sample, Taxon
-from trends.said import marked, said
 
 _ACRES = {"acres": Fraction(1), "km2": ACRES_PER_KM2, "sq_mi": ACRES_PER_SQ_MI}
 _AREA_WORDS = {"acres": "acres", "km2": "km²", "sq_mi": "square miles"}

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index import taxa
 from trends.index.errors import SampleError
 from trends.index.exact import ACRES_PER_KM2, ACRES_PER_SQ_MI, exact
 from trends.index.traits import UNKNOWN_WORDS, Traits, groups_marked, known_text, read_traits
-from trends.said import marked, said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

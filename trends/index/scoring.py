@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index import conditions
 from trends.index.exact import plain, round_half_up, short
 from trends.index.method import Method, Metric, Stratum, load_method
@@ -14,7 +15,6 @@ from trends.index.points import Scored
 from trends.index.quantities import Measured
 from trends.index.results import IndexResult, LeftOut, MetricResult
 from trends.index.sample import Sample, read_sample
-from trends.said import marked, said
 
 Points = dict[str, Fraction | None]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from surveys.said import AND, OR, Say, linked, marked, said
 from trends.index import taxa
 from trends.index.traits import Traits
-from trends.said import AND, OR, Say, linked, marked, said
 
 Choice = Callable[[Traits], bool | None]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trends.said import marked
+from surveys.said import marked
 
 METHODS = ("auto", "two-pass", "maximum-likelihood", "weighted")
 

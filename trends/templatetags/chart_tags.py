@@ -7,11 +7,11 @@ from django import template
 from django.utils import timezone
 from django.utils.text import slugify
 
+from surveys.language import worded
 from trends.chart_frames import caption, caption_words, frames, plain_frames
 from trends.chart_style import Figure
 from trends.chart_words import made_by
 from trends.exports.sources import source_words
-from trends.language import worded
 from trends.method_standing import short_sentences, versions_behind
 from trends.outcomes import Outcome
 from trends.still_charts import still_of

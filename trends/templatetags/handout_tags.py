@@ -2,10 +2,10 @@
 
 from django import template
 
+from surveys.language import worded
 from trends import wording
 from trends.chart_words import text_alternative
 from trends.handout import Handout
-from trends.language import worded
 from trends.outcomes import Outcome
 
 register = template.Library()

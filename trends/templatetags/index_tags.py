@@ -7,13 +7,13 @@ from typing import Any
 
 from django import template
 
-from trends import language
+from surveys import language
+from surveys.language import told, worded
 from trends.index import explain
 from trends.index.exact import exact, short
 from trends.index.method import Method, Metric
 from trends.index.points import OTHERWISE
 from trends.index.results import from_plain
-from trends.language import told, worded
 
 register = template.Library()
 

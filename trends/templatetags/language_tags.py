@@ -9,7 +9,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
-from trends import language
+from surveys import language
 from trends.middleware import TRANSLATED
 
 register = template.Library()

@@ -5,8 +5,8 @@ from typing import Any
 from django import template
 from django.utils.translation import pgettext
 
+from surveys.language import told, worded
 from surveys.models import Rank, Taxon
-from trends.language import told, worded
 
 register = template.Library()
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import template
 
-from trends.language import marked, told, worded
+from surveys.language import marked, told, worded
 from trends.measures import BY_KEY
 from trends.number_words import format_p, format_slope, format_value
 from trends.outcomes import Outcome, Period, YearValue

@@ -9,9 +9,9 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from surveys.language import told, worded
 from trends import sparklines, wording
 from trends.cautions import for_reader
-from trends.language import told, worded
 from trends.listed import caution_codes
 from trends.measures import BY_KEY
 from trends.outcomes import Caution, Outcome, Period

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from surveys.access import EXPORT, WRITE_BRIEFS, allowed, may
+from surveys.language import told, worded
 from surveys.models import Watershed
 from surveys.withholding import sees_all
 from trends import brief
@@ -18,7 +19,6 @@ from trends.choice import record_years
 from trends.exports import brief as printing
 from trends.exports.brief import NotPrinted
 from trends.issuing import NotIssued, issue_brief, since_issue
-from trends.language import told, worded
 from trends.measures import BY_KEY
 from trends.models import IssuedBrief
 from trends.passed_over import names_passed_over, years_passed_over

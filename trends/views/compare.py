@@ -9,10 +9,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from surveys.language import marked
 from surveys.models import Station, Watershed
 from surveys.models.places import SHAPES
 from surveys.withholding import sees_all
-from trends.language import marked
 from trends.listed import ListedOutcome
 from trends.measures import BY_KEY, INDEX, MEASURES
 from trends.passed_over import measure_passed_over, names_passed_over

@@ -9,11 +9,11 @@ from django.utils import translation
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys.access import EDIT_HANDOUTS, EXPORT, allowed
+from surveys.language import other_language, told
 from surveys.models import Watershed
 from trends.exports.offline_pack import pack_bytes
 from trends.handout import Handout, earlier_words, faults, handout, save_texts, version
 from trends.handout_parts import EVERY, NAMES
-from trends.language import other_language, told
 
 
 @require_safe

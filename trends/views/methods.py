@@ -4,9 +4,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from surveys.language import worded
 from trends import glossary, method_pages
 from trends.glossary.cautions import LEVEL_MEANING
-from trends.language import worded
 from trends.measures import MEASURES
 from trends.score_versions import drawing, rows_of, series_of, watersheds_with_earlier_scores
 from trends.shelf import Held, shelf

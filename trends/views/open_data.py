@@ -6,10 +6,10 @@ from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_safe
 
 from surveys.access import EXPORT, may
+from surveys.language import told
 from surveys.withholding import STATEMENT
 from trends.exports import downloads
 from trends.exports.data_package import COUNTS
-from trends.language import told
 
 
 @require_safe

@@ -8,10 +8,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from surveys.language import told, worded
 from surveys.models import Visit, Watershed
 from surveys.models.places import SHAPES
 from trends.county_words import county_finding
-from trends.language import told, worded
 from trends.listed import ListedOutcome
 from trends.measures import INDEX
 from trends.reading import watershed_outcomes, with_lines

@@ -5,11 +5,11 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import Person
+from surveys.language import marked, worded
 from surveys.look_alikes import marks_between
 from surveys.models import Taxon, Watershed
 from surveys.withholding import STATEMENT, sees_all
 from trends import species_drawings
-from trends.language import marked, worded
 from trends.public_figures import LEAST_STATIONS, withheld_taxa
 from trends.reference_models import TaxonOperation, TraitList
 from trends.species import cleaned_search, finding, not_seen_since, occurrence, species_list

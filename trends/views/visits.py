@@ -8,12 +8,12 @@ from django.views.decorators.http import require_safe
 
 from surveys.access import may_accept, visible_visits
 from surveys.field_record import field_record
+from surveys.language import day_words, marked, told, worded, worded_n
 from surveys.models import Visit
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, without_sensitive
 from trends import charts
 from trends.anomaly_share import anomaly_sentence
-from trends.language import day_words, marked, told, worded, worded_n
 from trends.measures import MEASURES
 from trends.models import VisitResult
 from trends.number_words import rounded

@@ -1,4 +1,4 @@
-"""``makemessages`` of Django, which also finds the words that pass through ``trends.language``, and then
+"""``makemessages`` of Django, which also finds the words that pass through ``surveys.language``, and then
 compiles the catalogue, which is kept with the code so that nothing has to be built before a page is shown.
 
     uv run manage.py makemessages -l es

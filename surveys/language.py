@@ -21,7 +21,7 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.translation import get_language, gettext, ngettext
 
-from trends.said import marked, said
+from surveys.said import marked, said
 
 __all__ = ["day_words", "marked", "noun", "other_language", "own_words", "said", "told", "worded", "worded_n"]
 

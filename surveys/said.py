@@ -1,11 +1,11 @@
 """Words that are stored with results or kept in tables of constants: English here, said in the reader's
-language by ``trends.language`` when they are shown. Pure, so that every layer may use it."""
+language by ``surveys.language`` when they are shown. Pure, so that every layer may use it."""
 
 from collections.abc import Callable
 from functools import reduce
 from typing import Any
 
-# ``said`` for words that are stored, ``trends.language.worded`` for words of a page: pure code is given one of them.
+# ``said`` for words that are stored, ``surveys.language.worded`` for words of a page: pure code is given one of them.
 Say = Callable[..., str]
 
 

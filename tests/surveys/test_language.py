@@ -12,8 +12,8 @@ from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trends import language
-from trends.language import said, told, worded, worded_n
+from surveys import language
+from surveys.language import said, told, worded, worded_n
 from trends.stored_words import RATINGS
 
 CATALOGUE = {
