@@ -10,7 +10,8 @@ urlpatterns = [
     path("healthz", healthz, name="healthz"),
     path("account/", include("allauth.urls")),
     path("admin/", admin.site.urls),
-    path("", include("surveys.urls")),
     # English at the plain address, other languages below their code: /es/watersheds/...
-    *i18n_patterns(path("", include("trends.urls")), prefix_default_language=False),
+    *i18n_patterns(
+        path("", include("surveys.urls")), path("", include("trends.urls")), prefix_default_language=False
+    ),
 ]

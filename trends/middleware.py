@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import translate_url
 from django.utils.translation import get_language
 
-# The public's pages. What staff work with, and data for programs, are in English.
+# Files and data for programs, and the framework's own pages for lists, are in English.
 TRANSLATED = frozenset(
     f"trends:{name}"
     for name in (
@@ -31,6 +31,26 @@ TRANSLATED = frozenset(
         "species",
         "open_data",
     )
+) | frozenset(
+    f"surveys:{name}"
+    for name in (
+        "season",
+        "season_year",
+        "season_plan_add",
+        "season_plan",
+        "season_not_sampled_add",
+        "season_not_sampled",
+        "season_close",
+        "season_permit_add",
+        "season_permit",
+        "season_crew_add",
+        "season_crew",
+        "permit_report",
+        "gear",
+        "field_sheet",
+        "station_layout",
+        "station_version",
+    )
 )
 
 
@@ -46,6 +66,9 @@ class EnglishWhereNotTranslated:
     def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
         match = request.resolver_match
         if match is None or get_language() == "en" or match.view_name in TRANSLATED:
+            return None
+        # What is sent would be lost on the way to another address.
+        if request.method not in ("GET", "HEAD"):
             return None
         english = translate_url(request.get_full_path(), "en")
         # A page whose address has no language is English anyway.

@@ -4,6 +4,8 @@ from typing import Any
 
 from django import template
 from django.conf import settings
+from django.forms import BoundField
+from django.forms.utils import ErrorList
 from django.urls import translate_url
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
@@ -47,5 +49,14 @@ def language_links(context: Any) -> SafeString:
 
 @register.filter
 def told(words: Any) -> str:
-    """Stored words in the reader's language; a name or a remark stands as it is."""
-    return language.told(words)
+    """Stored words in the reader's language; a name or a remark stands as it is, and so does markup."""
+    return words if isinstance(words, SafeString) else language.told(words)
+
+
+@register.simple_tag
+def field_errors(field: BoundField) -> SafeString:
+    """The errors of one field as the framework lists them, in the reader's language."""
+    errors = field.errors
+    told_ones = ErrorList([language.told(one) for one in errors], field_id=getattr(errors, "field_id", None))
+    told_ones.error_class = errors.error_class
+    return mark_safe(str(told_ones))
