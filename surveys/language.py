@@ -6,6 +6,10 @@ reader, by the pattern that made them. So no result has to be computed once more
 
 Patterns name their gaps, ``"{n} years"``, so that a translation may put them in another order; a sentence
 is one pattern, never put together from pieces, because the order of pieces is the order of one language.
+
+A gap whose name begins with ``column`` or ``written`` holds what stands in a file: the heading of a column, a
+code, what people typed. It is the same in every language. The label by which a page names a column, in curly
+quotes, is said in the reader's.
 """
 
 import calendar
@@ -33,6 +37,8 @@ LEAST_LETTERS = 2
 # With fewer than this it could be what people wrote; then only codes, numbers and known words may fill its gaps.
 SURE_LETTERS = 6
 _START = 4
+_IN_A_FILE = ("column", "written")
+_LABEL = re.compile("“([^“”]+)”")
 _SENTENCE_END = re.compile(r"(?<=[.?!]) (?=[A-Z])")
 
 
@@ -128,16 +134,24 @@ def _recognised(code: str, text: str) -> str | None:
     fits = []
     for own, shape, words in (*patterns.get(text[:_START], ()), *patterns.get("", ())):
         found = shape.fullmatch(text)
-        if found and (own >= SURE_LETTERS or all(_is_code(code, v) for v in found.groups())):
+        if found and (own >= SURE_LETTERS or all(_is_code(code, *v) for v in found.groupdict().items())):
             fits.append((own, words, found.groupdict()))
     if not fits:
         return None
     _, words, values = max(fits, key=lambda one: one[0])
-    return words.format(**{name: _told(code, value) for name, value in values.items()})
+    return words.format(**{name: _filled(code, name, value) for name, value in values.items()})
 
 
-def _is_code(code: str, value: str) -> bool:
-    return not re.search(r"[a-z]", value) or _recognised(code, value) is not None
+def _filled(code: str, name: str, value: str) -> str:
+    if not name.startswith(_IN_A_FILE):
+        return _told(code, value)
+    label = _LABEL.fullmatch(value)
+    return f"“{_told(code, label[1])}”" if label else value
+
+
+def _is_code(code: str, name: str, value: str) -> bool:
+    known = name.startswith(_IN_A_FILE) or not re.search(r"[a-z]", value)
+    return known or _recognised(code, value) is not None
 
 
 _Pattern = tuple[int, "re.Pattern[str]", str]

@@ -22,6 +22,9 @@ CATALOGUE = {
     "Without {years} the direction is no longer likely": "Sin {years}, la dirección ya no es probable",
     "{first} and {last}": "{first} y {last}",
     "{items}; {rest}": "{items} ; {rest}",
+    "count": "recuento",
+    "The column {column} is missing.": "Falta la columna {column}.",
+    "Pass {number}, {written}: {field}": "Pasada {number}, {written}: {field}",
 }
 
 
@@ -55,6 +58,11 @@ def test_in_english_words_are_as_they_were_stored() -> None:
 
 @pytest.mark.usefixtures("spanish")
 class TestStoredWords:
+    def test_name_columns_and_what_was_typed_as_the_file_does(self) -> None:
+        assert told("The column count is missing.") == "Falta la columna count."
+        assert told("The column “count” is missing.") == "Falta la columna “recuento”."
+        assert told("Pass 2, Creek Chub: count") == "Pasada 2, Creek Chub: recuento"
+
     def test_are_said_again_by_their_pattern(self) -> None:
         assert told(said("{n} of {all} stations", n=2, all=5)) == "2 de 5 estaciones"
 
