@@ -8,9 +8,10 @@ from typing import Any
 
 from django.db import transaction
 
+from surveys.language import told, worded
 from surveys.models import CheckRuleSetting
 from surveys.rules import ALL, RULES, Limit, Rule, Rules
-from surveys.rules.rule import SECTIONS
+from surveys.rules.rule import SECTIONS, number_words
 
 
 def rules_in_force() -> Rules:
@@ -50,6 +51,11 @@ def change_rule(rule: Rule, *, limits: Mapping[str, float], off: bool, reason: s
     return True
 
 
+def _in_words(limit: Limit, value: float) -> str:
+    """The value of a limit with its unit, in the reader's language."""
+    return f"{number_words(value)} {told(limit.unit)}".strip()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitShown:
     limit: Limit
@@ -57,7 +63,11 @@ class LimitShown:
 
     @property
     def words(self) -> str:
-        return self.limit.words(self.value)
+        return _in_words(self.limit, self.value)
+
+    @property
+    def default_words(self) -> str:
+        return _in_words(self.limit, self.limit.default)
 
     @property
     def changed(self) -> bool:
@@ -66,7 +76,7 @@ class LimitShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
-    """What was set at one time, in words."""
+    """What was set at one time, in the reader's words."""
 
     words: str
     reason: str
@@ -138,8 +148,10 @@ def _history(keys: list[str]) -> dict[str, list[Setting]]:
 
 def _words(rule: Rule, limits: Mapping[str, float], off: bool) -> str:
     if off:
-        return "switched off"
-    said = [
-        f"{limit.title} {limit.words(limits[limit.name])}" for limit in rule.limits if limit.name in limits
+        return worded("switched off")
+    set_so = [
+        f"{told(limit.title)} {_in_words(limit, limits[limit.name])}"
+        for limit in rule.limits
+        if limit.name in limits
     ]
-    return "; ".join(said) or "as proposed"
+    return "; ".join(set_so) or worded("as proposed")

@@ -3,8 +3,10 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from surveys.check_settings import RuleShown
+from surveys.language import told, worded
 
 REASON = "reason"
 
@@ -21,27 +23,29 @@ class RuleForm(forms.Form):
         self.shown = shown
         for one in shown.limits:
             limit = one.limit
-            unit = f" ({limit.unit})" if limit.unit else ""
+            title, unit = told(limit.title), f" ({told(limit.unit)})" if limit.unit else ""
             self.fields[_field_name(limit.name)] = forms.FloatField(
-                label=f"{limit.title[:1].upper()}{limit.title[1:]}{unit}",
+                label=f"{title[:1].upper()}{title[1:]}{unit}",
                 initial=int(one.value) if one.value == int(one.value) else one.value,
-                help_text=f"Proposed: {limit.default_words}. {limit.range_words}",
+                help_text=worded(
+                    "Proposed: {value}. {range}", value=one.default_words, range=told(limit.range_words)
+                ),
                 widget=forms.NumberInput(
                     attrs={"step": "1" if limit.whole else "any", "inputmode": "decimal"}
                 ),
             )
         if shown.rule.may_be_off:
             self.fields["off"] = forms.BooleanField(
-                label="Switch this rule off",
+                label=_("Switch this rule off"),
                 required=False,
                 initial=shown.off,
-                help_text="It then asks nobody any more, in files and on typed sheets alike.",
+                help_text=_("It then asks nobody any more, in files and on typed sheets alike."),
             )
         self.fields[REASON] = forms.CharField(
-            label="Why",
+            label=_("Why"),
             max_length=500,
             widget=forms.Textarea(attrs={"rows": 2}),
-            help_text="Kept with your name and the day, and shown to everybody who enters or reviews.",
+            help_text=_("Kept with your name and the day, and shown to everybody who enters or reviews."),
         )
 
     def clean(self) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models.history import keeps_history
 from surveys.rules import ALL, ASK, HARD, RULES
@@ -21,10 +22,10 @@ class CheckRuleSetting(models.Model):
     A rule that is set back keeps its row, so that the reason for that is on record too.
     """
 
-    code = models.CharField("rule", max_length=100, unique=True)
+    code = models.CharField(_("rule"), max_length=100, unique=True)
     limits = models.JSONField(default=dict, blank=True)  # name of the limit -> value, where it is no default
-    off = models.BooleanField("switched off", default=False)
-    reason = models.CharField(max_length=500)
+    off = models.BooleanField(_("switched off"), default=False)
+    reason = models.CharField(_("reason"), max_length=500)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
     )
@@ -37,12 +38,12 @@ class CheckRuleSetting(models.Model):
             models.CheckConstraint(
                 condition=~Q(code__in=_REFUSE),
                 name="check_rule_setting_of_an_asking_rule",
-                violation_error_message="Only a rule that asks can be set.",
+                violation_error_message=_("Only a rule that asks can be set."),
             ),
             models.CheckConstraint(
                 condition=~Q(code__in=_STAY_ON, off=True),
                 name="check_rule_setting_stays_on",
-                violation_error_message="This rule cannot be switched off.",
+                violation_error_message=_("This rule cannot be switched off."),
             ),
         ]
 
@@ -52,7 +53,7 @@ class CheckRuleSetting(models.Model):
     def clean(self) -> None:
         rule = RULES.get(self.code)
         if rule is None or not rule.may_change:
-            raise ValidationError({"code": "Only a rule that asks can be set."})
+            raise ValidationError({"code": _("Only a rule that asks can be set.")})
         if self.off and not rule.may_be_off:
             raise ValidationError({"off": rule.stays_on})
         if faults := rule.faults(self.limits):

@@ -1,24 +1,31 @@
 """What a rule of the checks is. Pure code."""
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
+
+from surveys.said import marked, said
 
 HARD: Final = "hard"  # refuses
 ASK: Final = "ask"  # keeps the value, but a person has to look
 NOTE: Final = "note"  # says something, and asks for nothing
 
-PROPOSAL: Final = "A proposal of this programme; no published source."
-RECORD: Final = "Follows from what the record means; it needs no source."
+PROPOSAL: Final = marked("A proposal of this programme; no published source.")
+RECORD: Final = marked("Follows from what the record means; it needs no source.")
 
 # What a rule is about: the sections of the page of the rules, in this order.
-VALUES: Final = "Single values"
-CATCH: Final = "Fish and weights"
-PASSES: Final = "Passes, times and gear"
-EARLIER: Final = "Against earlier visits"
-HANDING_IN: Final = "Visits, seasons and what a sheet must say"
-FILES: Final = "Reading a file"
-LISTS: Final = "Lists: stations, taxa, watersheds, land use"
+VALUES: Final = marked("Single values")
+CATCH: Final = marked("Fish and weights")
+PASSES: Final = marked("Passes, times and gear")
+EARLIER: Final = marked("Against earlier visits")
+HANDING_IN: Final = marked("Visits, seasons and what a sheet must say")
+FILES: Final = marked("Reading a file")
+LISTS: Final = marked("Lists: stations, taxa, watersheds, land use")
 SECTIONS: Final = (VALUES, CATCH, PASSES, EARLIER, HANDING_IN, FILES, LISTS)
+
+
+def joined(first: str, second: str) -> str:
+    """Two sentences, or groups of them, side by side; each of them is translated by itself."""
+    return f"{first} {second}"
 
 
 def number_words(value: float) -> str:
@@ -37,25 +44,20 @@ class Limit:
     unit: str = ""
     whole: bool = False
 
-    def words(self, value: float) -> str:
-        return f"{number_words(value)} {self.unit}".strip()
-
-    @property
-    def default_words(self) -> str:
-        return self.words(self.default)
-
     @property
     def range_words(self) -> str:
         """What it may be set to."""
-        kind = "A whole number from" if self.whole else "From"
-        return f"{kind} {number_words(self.least)} to {number_words(self.most)}."
+        least, most = number_words(self.least), number_words(self.most)
+        if self.whole:
+            return said("A whole number from {least} to {most}.", least=least, most=most)
+        return said("From {least} to {most}.", least=least, most=most)
 
     def fault(self, value: float) -> str:
         """Why the limit cannot be set to this, or nothing."""
         if not self.least <= value <= self.most:
             return self.range_words
         if self.whole and value != int(value):
-            return "A whole number."
+            return marked("A whole number.")
         return ""
 
 
@@ -103,12 +105,27 @@ class Rule:
         found = {}
         for name, value in limits.items():
             known = next((limit for limit in self.limits if limit.name == name), None)
-            fault = known.fault(value) if known else "The rule has no such limit."
+            fault = known.fault(value) if known else marked("The rule has no such limit.")
             if fault:
                 found[name] = fault
         names = {limit.name for limit in self.limits}
         if not found and {"least", "most"} <= names:
             low, high = (limits.get(n, self.limit(n).default) for n in ("least", "most"))
             if low >= high:
-                found["most"] = "The upper limit has to be above the lower one."
+                found["most"] = marked("The upper limit has to be above the lower one.")
         return found
+
+
+def ask(code: str, about: str, title: str, explanation: str, *limits: Limit, **more: Any) -> Rule:
+    """A rule that asks; without a source it is a proposal where it has limits."""
+    more.setdefault("source", PROPOSAL if limits else RECORD)
+    return Rule(
+        code=code, about=about, title=title, explanation=explanation, level=ASK, limits=limits, **more
+    )
+
+
+def limit(
+    name: str, title: str, default: float, least: float, most: float, unit: str = "", *, whole: bool = False
+) -> Limit:
+    """A limit of such a rule."""
+    return Limit(name=name, title=title, default=default, least=least, most=most, unit=unit, whole=whole)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from surveys import access
 from surveys.check_settings import RuleShown, all_rules, change_rule, one_rule
 from surveys.forms.check_rules import BackForm, RuleForm
+from surveys.language import told, worded
 from surveys.rules import ALL, ASK, RULES
 
 
@@ -63,10 +64,16 @@ def _keep(
     try:
         changed = change_rule(rule, limits=limits, off=off, reason=reason, by=request.user)
     except ValidationError as refused:
-        messages.error(request, " ".join(refused.messages))
+        messages.error(request, " ".join(told(words) for words in refused.messages))
         return redirect("surveys:check_rule", rule.key)
     if changed:
-        messages.success(request, f"“{rule.title}” is set. It holds from the next check on.")
+        messages.success(
+            request,
+            worded("“{rule}” is set. It holds from the next check on.", rule=told(rule.title)),
+        )
     else:
-        messages.info(request, f"“{rule.title}” was set so already; nothing changed.")
+        messages.info(
+            request,
+            worded("“{rule}” was set so already; nothing changed.", rule=told(rule.title)),
+        )
     return redirect(f"{reverse('surveys:check_rules')}#{rule.key}")
