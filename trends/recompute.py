@@ -14,6 +14,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models.signals import post_save
+from django.utils import translation
 
 from surveys.models import SamplingMethod, SeasonClose, Station, Taxon, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
@@ -100,7 +101,8 @@ def recompute_marked(
     for mark in marks.order_by("station__watershed__slug", "station__code"):
         by_watershed.setdefault(mark.station.watershed, []).append(mark.station)
     for number, (place, stations) in enumerate(by_watershed.items(), 1):
-        with transaction.atomic():
+        # What is stored is in English, in whatever language the page was that led to it.
+        with translation.override("en"), transaction.atomic():
             # Two processes may be told of the same change; the second finds nothing left to do.
             locked = StaleStation.objects.select_for_update().filter(station__in=stations)
             if not locked.exists():

@@ -7,11 +7,14 @@ from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
+from surveys.language import worded
 from surveys.models.history import keeps_history
 from surveys.models.locked import layout_locks
+from surveys.said import marked, said
 
-MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", "Write month and day as MM-DD.")
+MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", _("Write month and day as MM-DD."))
 
 
 class SamplingMethod(models.Model):
@@ -21,12 +24,12 @@ class SamplingMethod(models.Model):
     name = models.CharField(max_length=200)
     gear = models.CharField(max_length=200, blank=True)
     planned_passes = models.PositiveSmallIntegerField(default=2, validators=[MinValueValidator(1)])
-    reach_rule = models.CharField(max_length=300, blank=True, help_text="How the reach is measured out.")
+    reach_rule = models.CharField(max_length=300, blank=True, help_text=_("How the reach is measured out."))
     season_starts = models.CharField(max_length=5, default="01-01", validators=[MONTH_DAY])
     season_ends = models.CharField(max_length=5, default="12-31", validators=[MONTH_DAY])
     description = models.TextField(blank=True)
     is_default = models.BooleanField(
-        default=False, help_text="Used where neither the file nor the station names a method."
+        default=False, help_text=_("Used where neither the file nor the station names a method.")
     )
 
     class Meta:
@@ -99,17 +102,17 @@ class Station(models.Model):
     code = models.CharField(
         max_length=60,
         unique=True,
-        validators=[RegexValidator(r"^[^\s/?#]+$", "A station code has no spaces and no / ? #.")],
+        validators=[RegexValidator(r"^[^\s/?#]+$", _("A station code has no spaces and no / ? #."))],
     )
     watershed = models.ForeignKey(Watershed, on_delete=models.PROTECT, related_name="stations")
     stream = models.CharField(max_length=200)
     name = models.CharField(max_length=200, blank=True)
-    latitude = models.FloatField(null=True, blank=True, help_text="Degrees north, WGS 84.")
-    longitude = models.FloatField(null=True, blank=True, help_text="Degrees east, WGS 84.")
-    river_km = models.FloatField(null=True, blank=True, help_text="Distance from the mouth, km.")
+    latitude = models.FloatField(null=True, blank=True, help_text=_("Degrees north, WGS 84."))
+    longitude = models.FloatField(null=True, blank=True, help_text=_("Degrees east, WGS 84."))
+    river_km = models.FloatField(null=True, blank=True, help_text=_("Distance from the mouth, km."))
     catchment_km2 = models.FloatField(null=True, blank=True)
     stratum = models.CharField(
-        max_length=100, blank=True, help_text="Region or stream class; decides which index applies."
+        max_length=100, blank=True, help_text=_("Region or stream class; decides which index applies.")
     )
     reach_length_m = models.FloatField(null=True, blank=True)
     mean_width_m = models.FloatField(null=True, blank=True)
@@ -127,35 +130,35 @@ class Station(models.Model):
             models.CheckConstraint(
                 condition=Q(latitude__isnull=True) | Q(latitude__range=(-90, 90)),
                 name="station_latitude_on_the_globe",
-                violation_error_message="Latitude lies between -90 and 90 degrees.",
+                violation_error_message=_("Latitude lies between -90 and 90 degrees."),
             ),
             models.CheckConstraint(
                 condition=Q(longitude__isnull=True) | Q(longitude__range=(-180, 180)),
                 name="station_longitude_on_the_globe",
-                violation_error_message="Longitude lies between -180 and 180 degrees.",
+                violation_error_message=_("Longitude lies between -180 and 180 degrees."),
             ),
             models.CheckConstraint(
                 condition=Q(latitude__isnull=True, longitude__isnull=True)
                 | Q(latitude__isnull=False, longitude__isnull=False),
                 name="station_position_is_a_pair",
-                violation_error_message="Give latitude and longitude together, or neither.",
+                violation_error_message=_("Give latitude and longitude together, or neither."),
             ),
             *(
                 models.CheckConstraint(
                     condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__gt": 0, f"{field}__lt": 1e9}),
                     name=f"station_{field}_positive",
-                    violation_error_message=f"{words} is above zero, or left empty.",
+                    violation_error_message=said("{words} is above zero, or left empty.", words=words),
                 )
                 for field, words in {
-                    "catchment_km2": "The catchment area",
-                    "reach_length_m": "The reach length",
-                    "mean_width_m": "The mean width",
+                    "catchment_km2": marked("The catchment area"),
+                    "reach_length_m": marked("The reach length"),
+                    "mean_width_m": marked("The mean width"),
                 }.items()
             ),
             models.CheckConstraint(
                 condition=Q(control_for__isnull=True) | ~Q(control_for=models.F("id")),
                 name="station_is_not_its_own_control",
-                violation_error_message="A station cannot be its own control.",
+                violation_error_message=_("A station cannot be its own control."),
             ),
         ]
 
@@ -175,18 +178,18 @@ class StationVersion(models.Model):
 
     station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="versions")
     valid_from = models.DateField()
-    reach_length_m = models.FloatField("reach length, m", null=True, blank=True)
+    reach_length_m = models.FloatField(_("reach length, m"), null=True, blank=True)
     width_rule = models.CharField(
-        max_length=300, blank=True, help_text="How the width is measured from then on."
+        max_length=300, blank=True, help_text=_("How the width is measured from then on.")
     )
-    latitude = models.FloatField(null=True, blank=True, help_text="Degrees north, WGS 84.")
-    longitude = models.FloatField(null=True, blank=True, help_text="Degrees east, WGS 84.")
-    reason = models.CharField(max_length=500, help_text="What changed, and why.")
+    latitude = models.FloatField(null=True, blank=True, help_text=_("Degrees north, WGS 84."))
+    longitude = models.FloatField(null=True, blank=True, help_text=_("Degrees east, WGS 84."))
+    reason = models.CharField(max_length=500, help_text=_("What changed, and why."))
     joined_why = models.CharField(
-        "why years before and after may be compared",
+        _("why years before and after may be compared"),
         max_length=500,
         blank=True,
-        help_text="Empty: the trend stops at this day.",
+        help_text=_("Empty: the trend stops at this day."),
     )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
@@ -199,21 +202,21 @@ class StationVersion(models.Model):
             models.UniqueConstraint(
                 fields=["station", "valid_from"],
                 name="station_version_one_per_day",
-                violation_error_message="The station has a new layout from that day already.",
+                violation_error_message=_("The station has a new layout from that day already."),
             ),
             models.CheckConstraint(condition=~Q(reason=""), name="station_version_has_a_reason"),
             models.CheckConstraint(
                 condition=Q(reach_length_m__isnull=True) | Q(reach_length_m__range=(10, 1_000)),
                 name="station_version_reach_length",
-                violation_error_message="Reach length in m lies between 10 and 1000, or is left empty.",
+                violation_error_message=_("Reach length in m lies between 10 and 1000, or is left empty."),
             ),
             models.CheckConstraint(
                 condition=Q(latitude__isnull=True, longitude__isnull=True)
                 | Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
                 name="station_version_position_is_a_pair",
-                violation_error_message="Give latitude and longitude in degrees together, or neither.",
+                violation_error_message=_("Give latitude and longitude in degrees together, or neither."),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.station.code} from {self.valid_from:%Y-%m-%d}"
+        return worded("{station} from {day}", station=self.station.code, day=f"{self.valid_from:%Y-%m-%d}")

@@ -5,33 +5,34 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower, Upper
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models.history import keeps_history
 
 
 class Tolerance(models.TextChoices):
-    INTOLERANT = "intolerant", "intolerant"
-    MODERATE = "moderate", "moderate"
-    TOLERANT = "tolerant", "tolerant"
-    __empty__ = "not known"
+    INTOLERANT = "intolerant", _("intolerant")
+    MODERATE = "moderate", _("moderate")
+    TOLERANT = "tolerant", _("tolerant")
+    __empty__ = _("not known")
 
 
 class TrophicGuild(models.TextChoices):
-    INVERTIVORE = "invertivore", "invertivore"
-    INSECTIVORE = "insectivore", "insectivore"
-    OMNIVORE = "omnivore", "omnivore"
-    GENERALIST = "generalist", "generalist"
-    HERBIVORE = "herbivore", "herbivore"
-    TOP_PREDATOR = "top predator", "top predator"
-    FILTER_FEEDER = "filter feeder", "filter feeder"
-    __empty__ = "not known"
+    INVERTIVORE = "invertivore", _("invertivore")
+    INSECTIVORE = "insectivore", _("insectivore")
+    OMNIVORE = "omnivore", _("omnivore")
+    GENERALIST = "generalist", _("generalist")
+    HERBIVORE = "herbivore", _("herbivore")
+    TOP_PREDATOR = "top predator", _("top predator")
+    FILTER_FEEDER = "filter feeder", _("filter feeder")
+    __empty__ = _("not known")
 
 
 class Rank(models.TextChoices):
-    SPECIES = "species", "species"
-    SUBSPECIES = "subspecies", "subspecies"
-    GENUS = "genus", "genus or group"
-    HYBRID = "hybrid", "hybrid"
+    SPECIES = "species", _("species")
+    SUBSPECIES = "subspecies", _("subspecies")
+    GENUS = "genus", _("genus or group")
+    HYBRID = "hybrid", _("hybrid")
 
 
 @keeps_history()
@@ -41,7 +42,7 @@ class Taxon(models.Model):
     scientific_name = models.CharField(max_length=200, unique=True)
     common_name = models.CharField(max_length=200, blank=True)
     slug = models.SlugField(max_length=200, unique=True)
-    code = models.CharField(max_length=40, blank=True, help_text="Short code used on field sheets.")
+    code = models.CharField(max_length=40, blank=True, help_text=_("Short code used on field sheets."))
     rank = models.CharField(max_length=20, choices=Rank.choices, default=Rank.SPECIES)
     family = models.CharField(max_length=100, blank=True)
     itis_tsn = models.PositiveIntegerField(null=True, blank=True)
@@ -52,9 +53,9 @@ class Taxon(models.Model):
     native = models.BooleanField(null=True, blank=True)
     migratory = models.BooleanField(null=True, blank=True)
     hybrid = models.BooleanField(default=False)
-    look_alikes = models.TextField(blank=True, help_text="Scientific names, separated by semicolons.")
+    look_alikes = models.TextField(blank=True, help_text=_("Scientific names, separated by semicolons."))
     sensitive_location = models.BooleanField(
-        default=False, help_text="Exact places are withheld from the public."
+        default=False, help_text=_("Exact places are withheld from the public.")
     )
     traits_source = models.TextField(blank=True)
     note = models.TextField(blank=True)

@@ -8,7 +8,9 @@ from django.contrib.postgres.functions import TransactionNow
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
+from surveys.language import worded
 from surveys.models.field_words import (
     BottomVisible,
     ConductivityBasis,
@@ -20,14 +22,15 @@ from surveys.models.history import keeps_history
 from surveys.models.locked import catch_locks, pass_locks, visit_locks
 from surveys.models.places import SamplingMethod, Station, Watershed
 from surveys.models.taxa import Taxon
+from surveys.said import marked, said
 
 
 class VisitStatus(models.TextChoices):
-    DRAFT = "draft", "draft"
-    SUBMITTED = "submitted", "submitted"
-    ACCEPTED = "accepted", "accepted"
-    RETURNED = "returned", "returned"
-    WITHDRAWN = "withdrawn", "withdrawn"
+    DRAFT = "draft", _("draft")
+    SUBMITTED = "submitted", _("submitted")
+    ACCEPTED = "accepted", _("accepted")
+    RETURNED = "returned", _("returned")
+    WITHDRAWN = "withdrawn", _("withdrawn")
 
 
 class VisitQuerySet(models.QuerySet["Visit"]):
@@ -51,7 +54,12 @@ def _between(field: str, low: float, high: float, name: str, words: str) -> mode
     return models.CheckConstraint(
         condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__range": (low, high)}),
         name=name,
-        violation_error_message=f"{words} lies between {low:g} and {high:g}, or is left empty.",
+        violation_error_message=said(
+            "{words} lies between {low} and {high}, or is left empty.",
+            words=words,
+            low=f"{low:g}",
+            high=f"{high:g}",
+        ),
     )
 
 
@@ -64,7 +72,7 @@ def _adds_up(fields: tuple[str, str, str], name: str, words: str) -> models.Chec
         condition=Q(**{f"{field}__isnull": True for field in fields})
         | known & Q(count=F(first) + F(second) + F(third)),
         name=name,
-        violation_error_message=f"The fish of {words} do not add up to the count.",
+        violation_error_message=said("The fish of {words} do not add up to the count.", words=words),
     )
 
 
@@ -76,28 +84,28 @@ def added_at_field() -> "models.DateTimeField[Any, Any]":
 
 # Hard limits of the water readings: outside them a value is a slip of the pen, not a creek.
 WATER_LIMITS: dict[str, tuple[float, float, str]] = {
-    "water_temp_c": (-1, 40, "Water temperature in degrees C"),
-    "conductivity_us_cm": (1, 50_000, "Conductivity in microsiemens per cm"),
-    "dissolved_oxygen_mg_l": (0, 25, "Dissolved oxygen in mg/L"),
-    "ph": (0, 14, "pH"),
-    "turbidity_ntu": (0, 4_000, "Turbidity in NTU"),
-    "discharge_m3_s": (0, 10_000, "Discharge in m3/s"),
-    "air_temp_c": (-40, 55, "Air temperature in degrees C"),
+    "water_temp_c": (-1, 40, marked("Water temperature in degrees C")),
+    "conductivity_us_cm": (1, 50_000, marked("Conductivity in microsiemens per cm")),
+    "dissolved_oxygen_mg_l": (0, 25, marked("Dissolved oxygen in mg/L")),
+    "ph": (0, 14, marked("pH")),
+    "turbidity_ntu": (0, 4_000, marked("Turbidity in NTU")),
+    "discharge_m3_s": (0, 10_000, marked("Discharge in m3/s")),
+    "air_temp_c": (-40, 55, marked("Air temperature in degrees C")),
 }
 # Hard limits of what was set at the unit: what a unit can do, not what it should do.
 GEAR_LIMITS: dict[str, tuple[float, float, str]] = {
-    "volts_first": (0, 1_200, "Voltage at the start in V"),
-    "volts_last": (0, 1_200, "Voltage at the end in V"),
-    "pulse_hz_first": (0, 200, "Pulse frequency at the start in Hz"),
-    "pulse_hz_last": (0, 200, "Pulse frequency at the end in Hz"),
-    "pulse_width_ms_first": (0, 20, "Pulse width at the start in ms"),
-    "pulse_width_ms_last": (0, 20, "Pulse width at the end in ms"),
-    "anodes": (1, 50, "The number of anodes"),
-    "netters": (1, 50, "The number of netters"),
+    "volts_first": (0, 1_200, marked("Voltage at the start in V")),
+    "volts_last": (0, 1_200, marked("Voltage at the end in V")),
+    "pulse_hz_first": (0, 200, marked("Pulse frequency at the start in Hz")),
+    "pulse_hz_last": (0, 200, marked("Pulse frequency at the end in Hz")),
+    "pulse_width_ms_first": (0, 20, marked("Pulse width at the start in ms")),
+    "pulse_width_ms_last": (0, 20, marked("Pulse width at the end in ms")),
+    "anodes": (1, 50, marked("The number of anodes")),
+    "netters": (1, 50, marked("The number of netters")),
 }
 REACH_LIMITS: dict[str, tuple[float, float, str]] = {
-    "reach_length_m": (10, 1_000, "Reach length in m"),
-    "mean_width_m": (0.2, 50, "Mean width in m"),
+    "reach_length_m": (10, 1_000, marked("Reach length in m")),
+    "mean_width_m": (0.2, 50, marked("Mean width in m")),
 }
 
 
@@ -126,14 +134,14 @@ class Visit(models.Model):
         max_length=10, choices=BottomVisible.choices, blank=True, default="", db_default=""
     )
     weather = models.CharField(
-        max_length=200, blank=True, default="", db_default="", help_text="And rain of the last two days."
+        max_length=200, blank=True, default="", db_default="", help_text=_("And rain of the last two days.")
     )
     meters = models.CharField(
-        max_length=200, blank=True, default="", db_default="", help_text="Serial numbers of the meters."
+        max_length=200, blank=True, default="", db_default="", help_text=_("Serial numbers of the meters.")
     )
     calibrated_on = models.DateField(null=True, blank=True)
     widths_m = ArrayField(
-        models.FloatField(), default=list, db_default=[], blank=True, help_text="At each transect, m."
+        models.FloatField(), default=list, db_default=[], blank=True, help_text=_("At each transect, m.")
     )
     crew_lead = models.CharField(max_length=100, blank=True)
     identifier = models.CharField(
@@ -141,7 +149,7 @@ class Visit(models.Model):
         blank=True,
         default="",
         db_default="",
-        help_text="Who named the fish; initials are enough, never published.",
+        help_text=_("Who named the fish; initials are enough, never published."),
     )
     crew_size = models.PositiveSmallIntegerField(null=True, blank=True)
     checks_made = ArrayField(
@@ -149,7 +157,7 @@ class Visit(models.Model):
         default=list,
         db_default=[],
         blank=True,
-        help_text="Looked at before the current went on. One that is not named is not known.",
+        help_text=_("Looked at before the current went on. One that is not named is not known."),
     )
     checks_by = models.CharField(max_length=100, blank=True, default="", db_default="")
     notes = models.TextField(blank=True)
@@ -178,7 +186,7 @@ class Visit(models.Model):
             models.UniqueConstraint(
                 fields=["station", "visit_date"],
                 name="visit_one_per_station_and_date",
-                violation_error_message="This station already has a visit on that day.",
+                violation_error_message=_("This station already has a visit on that day."),
             ),
             models.CheckConstraint(
                 condition=Q(status__in=VisitStatus.values), name="visit_status_known_word"
@@ -206,7 +214,7 @@ class Visit(models.Model):
         indexes = [models.Index(fields=["status", "visit_date"], name="visit_by_status_and_date")]
 
     def __str__(self) -> str:
-        return f"{self.station.code} on {self.visit_date:%Y-%m-%d}"
+        return worded("{station} on {day}", station=self.station.code, day=f"{self.visit_date:%Y-%m-%d}")
 
     def get_absolute_url(self) -> str:
         return reverse("trends:visit", args=[self.pk])
@@ -245,12 +253,12 @@ class RemovalPass(models.Model):
 
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="passes")
     pass_number = models.PositiveSmallIntegerField()
-    effort_s = models.PositiveIntegerField(null=True, blank=True, help_text="Current-on time, s.")
-    biomass_g = models.FloatField(null=True, blank=True, help_text="Total weight of the pass, g.")
+    effort_s = models.PositiveIntegerField(null=True, blank=True, help_text=_("Current-on time, s."))
+    biomass_g = models.FloatField(null=True, blank=True, help_text=_("Total weight of the pass, g."))
     started_at = models.TimeField(null=True, blank=True)
     ended_at = models.TimeField(null=True, blank=True)
     gear_unit = models.CharField(
-        max_length=100, blank=True, default="", db_default="", help_text="The unit, by its name or number."
+        max_length=100, blank=True, default="", db_default="", help_text=_("The unit, by its name or number.")
     )
     waveform = models.CharField(
         max_length=12, choices=Waveform.choices, blank=True, default="", db_default=""
@@ -285,7 +293,7 @@ class RemovalPass(models.Model):
                 | Q(ended_at__isnull=True)
                 | Q(ended_at__gt=F("started_at")),
                 name="removal_pass_ends_after_it_starts",
-                violation_error_message="The pass ends before it starts.",
+                violation_error_message=_("The pass ends before it starts."),
             ),
             models.CheckConstraint(
                 condition=Q(waveform__in=["", *Waveform.values]), name="removal_pass_waveform_known_word"
@@ -297,7 +305,7 @@ class RemovalPass(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"pass {self.pass_number}"
+        return worded("pass {number}", number=self.pass_number)
 
 
 @keeps_history()
@@ -309,24 +317,28 @@ class Catch(models.Model):
     count = models.PositiveIntegerField()
     young_of_year = models.PositiveIntegerField(null=True, blank=True)
     anomalies = models.PositiveIntegerField(null=True, blank=True)
-    biomass_g = models.FloatField(null=True, blank=True, help_text="Batch weight, g.")
-    gross_g = models.FloatField(null=True, blank=True, help_text="Weight with the container, g.")
-    tare_g = models.FloatField(null=True, blank=True, help_text="Weight of the empty container, g.")
+    biomass_g = models.FloatField(null=True, blank=True, help_text=_("Batch weight, g."))
+    gross_g = models.FloatField(null=True, blank=True, help_text=_("Weight with the container, g."))
+    tare_g = models.FloatField(null=True, blank=True, help_text=_("Weight of the empty container, g."))
     weighed = models.PositiveIntegerField(
-        null=True, blank=True, help_text="Of these, fish in the batch weighed."
+        null=True, blank=True, help_text=_("Of these, fish in the batch weighed.")
     )
     released = models.PositiveIntegerField(null=True, blank=True)
     died = models.PositiveIntegerField(null=True, blank=True)
     kept = models.PositiveIntegerField(null=True, blank=True)
-    in_main = models.PositiveIntegerField(null=True, blank=True, help_text="Of these, in the main container.")
+    in_main = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("Of these, in the main container.")
+    )
     in_eel_well = models.PositiveIntegerField(
-        null=True, blank=True, help_text="Of these, in the flow-through live well for eels."
+        null=True, blank=True, help_text=_("Of these, in the flow-through live well for eels.")
     )
     in_other = models.PositiveIntegerField(null=True, blank=True)
     estimated = models.BooleanField(
-        default=False, db_default=False, help_text="The number was estimated, not counted."
+        default=False, db_default=False, help_text=_("The number was estimated, not counted.")
     )
-    unsure = models.BooleanField(default=False, db_default=False, help_text="The fish were named with doubt.")
+    unsure = models.BooleanField(
+        default=False, db_default=False, help_text=_("The fish were named with doubt.")
+    )
     added_at = added_at_field()
 
     class Meta:
@@ -340,12 +352,12 @@ class Catch(models.Model):
                 condition=Q(young_of_year__isnull=True)
                 | Q(young_of_year__gte=0, young_of_year__lte=F("count")),
                 name="catch_young_of_year_within_count",
-                violation_error_message="There cannot be more fish of the year than fish.",
+                violation_error_message=_("There cannot be more fish of the year than fish."),
             ),
             models.CheckConstraint(
                 condition=Q(anomalies__isnull=True) | Q(anomalies__gte=0, anomalies__lte=F("count")),
                 name="catch_anomalies_within_count",
-                violation_error_message="There cannot be more fish with anomalies than fish.",
+                violation_error_message=_("There cannot be more fish with anomalies than fish."),
             ),
             models.CheckConstraint(
                 condition=Q(biomass_g__isnull=True) | Q(biomass_g__gte=0, biomass_g__lt=1e9),
@@ -361,16 +373,20 @@ class Catch(models.Model):
                     gross_g__lt=1e9,
                 ),
                 name="catch_gross_and_tare_together",
-                violation_error_message="The weight with the container is less than the container alone, "
-                "or one of the two is missing.",
+                violation_error_message=_(
+                    "The weight with the container is less than the container alone, "
+                    "or one of the two is missing."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(weighed__isnull=True) | Q(weighed__gte=1, weighed__lte=F("count")),
                 name="catch_weighed_within_count",
-                violation_error_message="There cannot be more fish weighed than fish.",
+                violation_error_message=_("There cannot be more fish weighed than fish."),
             ),
-            _adds_up(("released", "died", "kept"), "catch_fates_add_up", "released, died and kept"),
-            _adds_up(("in_main", "in_eel_well", "in_other"), "catch_containers_add_up", "the containers"),
+            _adds_up(("released", "died", "kept"), "catch_fates_add_up", marked("released, died and kept")),
+            _adds_up(
+                ("in_main", "in_eel_well", "in_other"), "catch_containers_add_up", marked("the containers")
+            ),
         ]
 
     def __str__(self) -> str:

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models.history import keeps_history
 from surveys.models.taxa import Taxon
@@ -10,8 +11,8 @@ from surveys.models.visits import Visit, added_at_field
 
 
 class VoucherKind(models.TextChoices):
-    PHOTOGRAPH = "photograph", "photograph"
-    PRESERVED = "preserved", "preserved fish"
+    PHOTOGRAPH = "photograph", _("photograph")
+    PRESERVED = "preserved", _("preserved fish")
 
 
 @keeps_history()
@@ -24,7 +25,10 @@ class Voucher(models.Model):
 
     visit = models.ForeignKey(Visit, on_delete=models.CASCADE, related_name="vouchers")
     taxon = models.ForeignKey(
-        Taxon, on_delete=models.PROTECT, related_name="vouchers", help_text="As it was called at the creek."
+        Taxon,
+        on_delete=models.PROTECT,
+        related_name="vouchers",
+        help_text=_("As it was called at the creek."),
     )
     number = models.CharField(max_length=60, blank=True)
     kind = models.CharField(max_length=12, choices=VoucherKind.choices, default=VoucherKind.PHOTOGRAPH)
@@ -50,7 +54,7 @@ class Voucher(models.Model):
             models.CheckConstraint(
                 condition=Q(confirmed_as__isnull=True) | ~Q(confirmed_by=""),
                 name="voucher_confirmed_by_somebody",
-                violation_error_message="Say who confirmed the name.",
+                violation_error_message=_("Say who confirmed the name."),
             ),
         ]
 
