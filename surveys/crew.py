@@ -11,10 +11,20 @@ from collections.abc import Iterator, Sequence
 from django.utils import timezone
 
 from surveys.models import CrewMember
+from surveys.said import linked, marked, said
 from surveys.season_report import Season
 
 SOON_DAYS = 30
-WATCHED = (("course_until", "The course"), ("first_aid_until", "First aid"), ("cpr_until", "CPR"))
+WATCHED = (
+    ("course_until", marked("The course")),
+    ("first_aid_until", marked("First aid")),
+    ("cpr_until", marked("CPR")),
+)
+_ON_A_DAY = {
+    "course_until": marked("the course on {day}"),
+    "first_aid_until": marked("first aid on {day}"),
+    "cpr_until": marked("CPR on {day}"),
+}
 MOST_LINES = 4  # more would bury the other warnings
 
 
@@ -42,13 +52,13 @@ def _today(crew: Sequence[CrewMember], today: datetime.date) -> Iterator[str]:
             until = getattr(one, field)
             if until is None:
                 if field != "course_until":
-                    yield f"{name} of {one}: no date is on record."
+                    yield said("{training} of {person}: no date is on record.", training=name, person=one)
                 elif not one.course:
-                    yield f"No course of {one} is on record."
+                    yield said("No course of {person} is on record.", person=one)
             elif until < today:
-                yield f"{name} of {one} lapsed on {until:%Y-%m-%d}."
+                yield said("{training} of {person} lapsed on {day}.", training=name, person=one, day=until)
             elif until <= today + datetime.timedelta(days=SOON_DAYS):
-                yield f"{name} of {one} lapses on {until:%Y-%m-%d}."
+                yield said("{training} of {person} lapses on {day}.", training=name, person=one, day=until)
 
 
 def _after_a_lapse(crew: Sequence[CrewMember], season: Season) -> list[str]:
@@ -60,17 +70,28 @@ def _after_a_lapse(crew: Sequence[CrewMember], season: Season) -> list[str]:
             if one is None:
                 continue
             lapsed = [
-                f"{name.lower() if name != 'CPR' else name} on {until:%Y-%m-%d}"
-                for field, name in WATCHED
+                said(_ON_A_DAY[field], day=until)
+                for field, _ in WATCHED
                 if (until := getattr(one, field)) is not None and until < visit.visit_date
             ]
             if lapsed:
                 lines.append(
-                    f"{one} led the visit to {row.station.code} on {visit.visit_date:%Y-%m-%d}; by the dates on record "
-                    f"these had lapsed: {', '.join(lapsed)}."
+                    said(
+                        "{person} led the visit to {station} on {day}; "
+                        "by the dates on record these had lapsed: {training}.",
+                        person=one,
+                        station=row.station.code,
+                        day=visit.visit_date,
+                        training=linked(said, marked("{first}, {second}"), lapsed),
+                    )
                 )
     if len(lines) <= MOST_LINES:
         return lines
     return [
-        f"{len(lines)} visits of {season.year} were led by somebody whose training had lapsed. {lines[0]}"
+        said(
+            "{n} visits of {year} were led by somebody whose training had lapsed.",
+            n=len(lines),
+            year=season.year,
+        )
+        + f" {lines[0]}"
     ]

@@ -3,63 +3,65 @@ is checked before work. Boxes to fill in, no advice: no setting is proposed and 
 
 import datetime
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Q
 
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE, Caution
 from surveys.entry.expected import expected_taxa
 from surveys.models import Catch, Permit, PlannedVisit, SafetyCheck, SamplingMethod, Station, Taxon, Visit
+from surveys.said import marked
 
 # More rows would not fit one side together with the blank ones.
 MOST_EXPECTED, ROWS = 18, 21
 MOST_PASSES = 4
 
 EQUIPMENT = (
-    "unit, charged batteries, spare",
-    "anode, cathode, netters’ nets",
-    "stop nets and anchors",
-    "waders, gloves, polarised glasses",
-    "first-aid kit, radio or phone",
-    "tape and wading rod",
-    "meters, calibrated on ______",
-    "holding tanks, lids, aerators",
-    "live well for eels, covered",
-    "scale, measuring board",
-    "voucher jars, camera, keys to taxa",
-    "permit and notices, this sheet",
+    marked("unit, charged batteries, spare"),
+    marked("anode, cathode, netters’ nets"),
+    marked("stop nets and anchors"),
+    marked("waders, gloves, polarised glasses"),
+    marked("first-aid kit, radio or phone"),
+    marked("tape and wading rod"),
+    marked("meters, calibrated on ______"),
+    marked("holding tanks, lids, aerators"),
+    marked("live well for eels, covered"),
+    marked("scale, measuring board"),
+    marked("voucher jars, camera, keys to taxa"),
+    marked("permit and notices, this sheet"),
 )
 # Looked at as well, though the record of a visit has no box for it.
 ALSO = (
-    "nobody with heart trouble, a pacemaker or pregnant at the gear",
-    "signals agreed; anyone can call a stop",
-    "gear clean and dry since the last water",
+    marked("nobody with heart trouble, a pacemaker or pregnant at the gear"),
+    marked("signals agreed; anyone can call a stop"),
+    marked("gear clean and dry since the last water"),
 )
 # What is read from the unit and the clock, pass by pass. The boxes are empty: no setting is proposed.
 GEAR = (
-    ("start", ""),
-    ("end", ""),
-    ("on-time", "s"),
-    ("unit, serial no.", ""),
-    ("DC / pulsed / AC", ""),
-    ("anodes", ""),
-    ("netters", ""),
-    ("volts", "V"),
-    ("pulses", "Hz"),
-    ("pulse width", "ms"),
+    (marked("start"), ""),
+    (marked("end"), ""),
+    (marked("on-time"), "s"),
+    (marked("unit, serial no."), ""),
+    (marked("DC / pulsed / AC"), ""),
+    (marked("anodes"), ""),
+    (marked("netters"), ""),
+    (marked("volts"), "V"),
+    (marked("pulses"), "Hz"),
+    (marked("pulse width"), "ms"),
 )
 VOUCHERS = 3
 READINGS = (
-    ("Water temp.", "°C"),
-    ("Air temp.", "°C"),
-    ("Conductivity", "µS/cm"),
-    ("at 25 °C / ambient", ""),
-    ("Diss. oxygen", "mg/L"),
+    (marked("Water temp."), "°C"),
+    (marked("Air temp."), "°C"),
+    (marked("Conductivity"), "µS/cm"),
+    (marked("at 25 °C / ambient"), ""),
+    (marked("Diss. oxygen"), "mg/L"),
     ("pH", ""),
-    ("Turbidity", "NTU"),
-    ("Discharge", "m³/s"),
-    ("Bottom seen", ""),
-    ("Weather, rain of 48 h", ""),
-    ("Meters", ""),
+    (marked("Turbidity"), "NTU"),
+    (marked("Discharge"), "m³/s"),
+    (marked("Bottom seen"), ""),
+    (marked("Weather, rain of 48 h"), ""),
+    (marked("Meters"), ""),
 )
 
 
@@ -89,7 +91,7 @@ class FieldSheet:
     for_people: tuple[Caution, ...] = FOR_PEOPLE
     for_fish: tuple[Caution, ...] = FOR_FISH
     equipment: tuple[str, ...] = EQUIPMENT
-    checks: tuple[str, ...] = tuple(str(one.label) for one in SafetyCheck)
+    checks: tuple[Any, ...] = tuple(one.label for one in SafetyCheck)
     also: tuple[str, ...] = ALSO
     gear: tuple[tuple[str, str], ...] = GEAR
     vouchers: range = range(VOUCHERS)
@@ -115,7 +117,7 @@ def field_sheet(station: Station, *, today: datetime.date) -> FieldSheet:
             met=f"{one.visits}/{one.of_visits}",
             last=" + ".join(str(caught[one.taxon.pk].get(n, 0)) for n in sorted(numbers))
             if one.taxon.pk in caught
-            else ("none" if last else ""),
+            else (marked("none") if last else ""),
         )
         for one in expected[:MOST_EXPECTED]
     )

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from surveys.models import RemovalPass, Visit, VisitStatus
+from surveys.said import marked
+
+METER, UNIT = marked("meter"), marked("unit")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,10 +30,10 @@ def gear_on_record() -> list[GearUse]:
     days: dict[int, datetime.date] = dict(visits.values_list("pk", "visit_date"))
     for pk, meters in visits.exclude(meters="").values_list("pk", "meters"):
         for name in _each(meters):
-            found.setdefault((name, "meter"), set()).add(pk)
+            found.setdefault((name, METER), set()).add(pk)
     units = RemovalPass.objects.filter(visit__in=visits).exclude(gear_unit="")
     for pk, unit in units.values_list("visit", "gear_unit"):
-        found.setdefault((unit.strip(), "unit"), set()).add(pk)
+        found.setdefault((unit.strip(), UNIT), set()).add(pk)
     return [
         GearUse(
             name=name,

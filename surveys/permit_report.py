@@ -13,10 +13,11 @@ from dataclasses import dataclass, field
 
 from surveys.models import Catch, Permit, Station, Taxon, Visit, VisitStatus
 from surveys.permits import known_permits
+from surveys.said import marked
 from surveys.uploads.field_columns import FATES
 from surveys.uploads.preview import safe_cell
 
-NO_PERMIT = "no permit on record"
+NO_PERMIT = marked("no permit on record")
 
 
 @dataclass(slots=True)

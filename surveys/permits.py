@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from surveys.models import Permit, Station
+from surveys.said import marked, said
 from surveys.season_report import Season
 
 SOON_DAYS = 30
@@ -39,8 +40,8 @@ def permit_words(station: Station, day: datetime.date) -> str:
     if any(one.covers(day, station.watershed_id) for one in permits):
         return ""
     if not permits:
-        return "No permit is on record here."
-    return f"No permit on record covers {station.watershed} on {day:%Y-%m-%d}."
+        return said("No permit is on record here.")
+    return said("No permit on record covers {water} on {day}.", water=station.watershed, day=day)
 
 
 def permit_warnings(
@@ -50,7 +51,9 @@ def permit_warnings(
     today = today or timezone.localdate()
     if not permits:
         return [
-            "No permit is on record. Add those of this season, so that expiry and report dates are watched."
+            said(
+                "No permit is on record. Add those of this season, so that expiry and report dates are watched."
+            )
         ]
     return [*_of_permits(permits, season, today), *_not_covered(permits, season)]
 
@@ -61,34 +64,44 @@ def _of_permits(permits: Iterable[KnownPermit], season: Season, today: datetime.
         if permit.valid_to.year < season.year and permit.report_due is None:
             continue
         if permit.valid_to < today and permit.valid_to.year >= season.year:
-            yield f"{permit} expired on {permit.valid_to:%Y-%m-%d}."
+            yield said("{permit} expired on {day}.", permit=permit, day=permit.valid_to)
         elif today <= permit.valid_to <= today + datetime.timedelta(days=SOON_DAYS):
-            yield f"{permit} ends on {permit.valid_to:%Y-%m-%d}."
+            yield said("{permit} ends on {day}.", permit=permit, day=permit.valid_to)
         if permit.report_due and not permit.report_sent:
             if permit.report_due < today:
-                yield f"The report on {permit} was due on {permit.report_due:%Y-%m-%d} and is not marked as sent."
+                yield said(
+                    "The report on {permit} was due on {day} and is not marked as sent.",
+                    permit=permit,
+                    day=permit.report_due,
+                )
             elif permit.report_due <= today + datetime.timedelta(days=SOON_DAYS):
-                yield f"The report on {permit} is due on {permit.report_due:%Y-%m-%d}."
+                yield said("The report on {permit} is due on {day}.", permit=permit, day=permit.report_due)
 
 
 def _not_covered(permits: Sequence[KnownPermit], season: Season) -> list[str]:
     """Each day that no permit covers; a season full of them, as one from before permits were kept here, is one line."""
     bare = list(_bare_days(permits, season))
     if len(bare) <= MOST_LINES:
-        return [f"{place}: no permit on record covers that day and water." for place in bare]
+        return [
+            said("{place}: no permit on record covers that day and water.", place=place) for place in bare
+        ]
     return [
-        f"{len(bare)} visits of {season.year}: no permit on record covers their day and water. "
-        f"The first is {bare[0]}."
+        said(
+            "{n} visits of {year}: no permit on record covers their day and water. The first is {place}.",
+            n=len(bare),
+            year=season.year,
+            place=bare[0],
+        )
     ]
 
 
 def _bare_days(permits: Sequence[KnownPermit], season: Season) -> Iterable[str]:
     for row in season.rows:
         watershed = row.station.watershed_id
-        days = {visit.visit_date: "visited" for visit in row.visits}
+        days = {visit.visit_date: marked("{station}, visited {day}") for visit in row.visits}
         for plan in row.plans:
             if plan.planned_on and not row.visits:
-                days.setdefault(plan.planned_on, "planned for")
-        for day, word in sorted(days.items()):
+                days.setdefault(plan.planned_on, marked("{station}, planned for {day}"))
+        for day, pattern in sorted(days.items()):
             if not any(one.covers(day, watershed) for one in permits):
-                yield f"{row.station.code}, {word} {day:%Y-%m-%d}"
+                yield said(pattern, station=row.station.code, day=day)

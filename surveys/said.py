@@ -18,6 +18,11 @@ def said(pattern: str, /, **values: Any) -> str:
     return pattern.format(**values) if values else pattern
 
 
+def said_n(one: str, many: str, n: int, /, **values: Any) -> str:
+    """``said`` for a number of things, which fills the gap ``n``."""
+    return (one if n == 1 else many).format(n=n, **values)
+
+
 def marked(words: str) -> str:
     """Words that stand in a table of constants: found for translation here, said by ``told`` when shown."""
     return words

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from surveys.models import SeasonClose, Visit, VisitStatus
 from surveys.models.locked import SEASON_LOCK
+from surveys.said import marked, said, said_n
 from surveys.season_report import report_of
 
 UNDECIDED = (VisitStatus.DRAFT, VisitStatus.SUBMITTED, VisitStatus.RETURNED)
@@ -32,7 +33,10 @@ def closed_years() -> frozenset[int]:
 
 
 def locked_sentence(year: int) -> str:
-    return f"The season {year} is closed and locked. A reviewer can open it again on the season page, with a reason."
+    return said(
+        "The season {year} is closed and locked. A reviewer can open it again on the season page, with a reason.",
+        year=year,
+    )
 
 
 def closed_among(days: Iterable[datetime.date | int]) -> list[int]:
@@ -44,10 +48,11 @@ def locked_words(years: list[int]) -> str:
     """What is closed, and how to go on, where one step reaches into several seasons; empty for none."""
     if len(years) < 2:
         return "".join(locked_sentence(year) for year in years)
-    named = f"{', '.join(str(year) for year in years[:-1])} and {years[-1]}"
-    return (
-        f"The seasons {named} are closed and locked. A reviewer can open each again on its season page, "
-        "with a reason."
+    return said(
+        "The seasons {years} and {last} are closed and locked. A reviewer can open each again on its season page, "
+        "with a reason.",
+        years=", ".join(str(year) for year in years[:-1]),
+        last=years[-1],
     )
 
 
@@ -86,17 +91,23 @@ def close_season(year: int, *, by: Any, remark: str = "") -> SeasonClose:
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [SEASON_LOCK])
         if year in closed_years():
-            raise NotClosed(f"The season {year} is closed already.")
+            raise NotClosed(said("The season {year} is closed already.", year=year))
         waiting = Visit.objects.filter(visit_date__year=year, status__in=UNDECIDED).count()
         if waiting:
-            many = "1 visit is" if waiting == 1 else f"{waiting} visits are"
             raise NotClosed(
-                f"{many} not decided on yet. Accept, or withdraw with a reason, what is still a draft, waits "
-                "or was returned; then close the season."
+                said_n(
+                    "{n} visit is not decided on yet. Accept, or withdraw with a reason, what is still a draft, "
+                    "waits or was returned; then close the season.",
+                    "{n} visits are not decided on yet. Accept, or withdraw with a reason, what is still a draft, "
+                    "waits or was returned; then close the season.",
+                    waiting,
+                )
             )
         report = report_of(year)
         if not report["rows"]:
-            raise NotClosed(f"Nothing was planned or done in {year}, so there is no season to close.")
+            raise NotClosed(
+                said("Nothing was planned or done in {year}, so there is no season to close.", year=year)
+            )
         return SeasonClose.objects.create(
             year=year, version=next_version(year), signed_by=by, remark=remark.strip(), report=report
         )
@@ -111,11 +122,11 @@ def reopen_season(year: int, *, by: Any, reason: str) -> SeasonClose:
     """
     reason = reason.strip()
     if not reason:
-        raise NotClosed("Say why the season is opened again; the reason is kept with its report.")
+        raise NotClosed(said("Say why the season is opened again; the reason is kept with its report."))
     with transaction.atomic():
         close = SeasonClose.objects.select_for_update().filter(year=year, reopened_at=None).first()
         if close is None:
-            raise NotClosed(f"The season {year} is not closed.")
+            raise NotClosed(said("The season {year} is not closed.", year=year))
         close.reopened_by, close.reopened_at, close.reopened_why = by, timezone.now(), reason
         close.save(update_fields=["reopened_by", "reopened_at", "reopened_why"])
     return close
@@ -127,15 +138,20 @@ def changes_since(close: SeasonClose, report: dict[str, Any]) -> list[str]:
     new = {(v["station"], v["date"]): v for v in report.get("visits", [])}
     found = []
     for key in sorted(old.keys() | new.keys()):
-        place = f"{key[0]} on {key[1]}"
+        place = {"station": key[0], "day": key[1]}
         if key not in new:
-            found.append(f"{place}: no longer counted")
+            found.append(said("{station} on {day}: no longer counted", **place))
         elif key not in old:
-            found.append(f"{place}: added")
+            found.append(said("{station} on {day}: added", **place))
         elif old[key]["revision"] != new[key]["revision"]:
             before, now = old[key], new[key]
-            fish = (
-                f", {before['fish']} fish before, {now['fish']} now" if before["fish"] != now["fish"] else ""
+            pattern = (
+                marked("{station} on {day}: corrected (revision {old} to {new})")
+                if before["fish"] == now["fish"]
+                else marked(
+                    "{station} on {day}: corrected (revision {old} to {new}, {fish} fish before, {fish_now} now)"
+                )
             )
-            found.append(f"{place}: corrected (revision {before['revision']} to {now['revision']}{fish})")
+            values = {"fish": before["fish"], "fish_now": now["fish"]}
+            found.append(said(pattern, old=before["revision"], new=now["revision"], **place, **values))
     return found

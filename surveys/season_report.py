@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Count, Q, Sum
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from surveys.models import NotSampled, PlannedVisit, Station, Upload, Visit, VisitQuestion, VisitStatus
+from surveys.said import marked, said
 from surveys.signals import season_reported
 
-DONE, WAITING, RETURNED, DRAFT = "done", "waiting", "returned", "begun"
-NOT_SAMPLED, DUE, MISSING = "not sampled", "due", "missing"
+DONE, WAITING, RETURNED, DRAFT = marked("done"), marked("waiting"), marked("returned"), marked("begun")
+NOT_SAMPLED, DUE, MISSING = marked("not sampled"), marked("due"), marked("missing")
 _BY_STATUS = {
     VisitStatus.ACCEPTED: DONE,
     VisitStatus.SUBMITTED: WAITING,
@@ -133,6 +134,7 @@ def _state(
     return MISSING if max(days, default=datetime.date(year, 12, 31)) < today else DUE
 
 
+@translation.override("en")  # what is signed is stored, and told in the reader's language later
 def report_of(year: int, *, moved: bool = True) -> dict[str, Any]:
     """The report that is signed: plain data, kept as it stood. How the results moved takes the longest part and may
     be left out while looking.
@@ -174,7 +176,7 @@ def report_of(year: int, *, moved: bool = True) -> dict[str, Any]:
             if visit.pk in fish
         ],
         "withdrawn": [
-            f"{code} on {day}"
+            said("{station} on {day}", station=code, day=day)
             for code, day in withdrawn.order_by("station__code", "visit_date").values_list(
                 "station__code", "visit_date"
             )

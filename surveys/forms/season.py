@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from surveys.forms.widgets import day_input
 from surveys.models import CrewMember, NotSampled, Permit, PlannedVisit, Station, StationVersion
@@ -15,10 +16,10 @@ class StationByCode(forms.ModelChoiceField):
         super().__init__(
             Station.objects.all(),
             to_field_name="code",
-            label="Station",
+            label=_("Station"),
             widget=forms.TextInput(attrs={"list": "stations", "autocomplete": "off"}),
             error_messages={
-                "invalid_choice": "There is no station with this code. Choose one from the list."
+                "invalid_choice": _("There is no station with this code. Choose one from the list.")
             },
         )
 
@@ -121,15 +122,17 @@ class VersionForm(forms.ModelForm):
 
 class CloseForm(forms.Form):
     remark = forms.CharField(
-        label="Open questions for next year",
+        label=_("Open questions for next year"),
         required=False,
         max_length=4_000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Kept with the report: gear and calibration, what to look at, what stays unanswered and why.",
+        help_text=_(
+            "Kept with the report: gear and calibration, what to look at, what stays unanswered and why."
+        ),
     )
 
 
 class ReopenForm(forms.Form):
     reason = forms.CharField(
-        label="Why the season is opened again", max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Why the season is opened again"), max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
     )

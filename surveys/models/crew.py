@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models.history import keeps_history
 
@@ -16,23 +17,25 @@ class CrewMember(models.Model):
     """
 
     initials = models.CharField(
-        max_length=20, help_text="As in the visits; initials are enough and never published."
+        _("initials"),
+        max_length=20,
+        help_text=_("As in the visits; initials are enough and never published."),
     )
     course = models.CharField(
-        "electrofishing course", max_length=200, blank=True, help_text="Which one, and by whom."
+        _("electrofishing course"), max_length=200, blank=True, help_text=_("Which one, and by whom.")
     )
-    course_on = models.DateField("course taken on", null=True, blank=True)
+    course_on = models.DateField(_("course taken on"), null=True, blank=True)
     course_until = models.DateField(
-        "course holds until", null=True, blank=True, help_text="Empty where it has no end."
+        _("course holds until"), null=True, blank=True, help_text=_("Empty where it has no end.")
     )
-    first_aid_until = models.DateField("first aid holds until", null=True, blank=True)
-    cpr_until = models.DateField("CPR holds until", null=True, blank=True)
+    first_aid_until = models.DateField(_("first aid holds until"), null=True, blank=True)
+    cpr_until = models.DateField(_("CPR holds until"), null=True, blank=True)
     may_lead = models.BooleanField(
-        "named as a leader",
+        _("named as a leader"),
         default=False,
-        help_text="By the safety programme; this record does not decide it.",
+        help_text=_("By the safety programme; this record does not decide it."),
     )
-    left_on = models.DateField("left the crew on", null=True, blank=True)
+    left_on = models.DateField(_("left the crew on"), null=True, blank=True)
 
     class Meta:
         ordering = ["initials"]
@@ -40,7 +43,7 @@ class CrewMember(models.Model):
             models.UniqueConstraint(
                 Lower("initials"),
                 name="crew_initials_once",
-                violation_error_message="Somebody of the crew has these initials already.",
+                violation_error_message=_("Somebody of the crew has these initials already."),
             ),
             models.CheckConstraint(condition=~Q(initials=""), name="crew_member_has_initials"),
             models.CheckConstraint(
@@ -48,7 +51,7 @@ class CrewMember(models.Model):
                 | Q(course_until__isnull=True)
                 | Q(course_until__gte=F("course_on")),
                 name="crew_course_ends_after_it_was_taken",
-                violation_error_message="The course ends before it was taken.",
+                violation_error_message=_("The course ends before it was taken."),
             ),
         ]
 

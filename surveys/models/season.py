@@ -4,7 +4,9 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
 
+from surveys.language import worded
 from surveys.models.history import keeps_history
 from surveys.models.places import Station, Watershed
 
@@ -18,11 +20,11 @@ class PlannedVisit(models.Model):
 
     station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="planned_visits")
     year = models.PositiveSmallIntegerField(validators=_YEARS)
-    planned_on = models.DateField("planned for", null=True, blank=True)
+    planned_on = models.DateField(_("planned for"), null=True, blank=True)
     crew = models.CharField(
-        "who goes", max_length=200, blank=True, help_text="Initials are enough; never published."
+        _("who goes"), max_length=200, blank=True, help_text=_("Initials are enough; never published.")
     )
-    note = models.CharField(max_length=500, blank=True)
+    note = models.CharField(_("note"), max_length=500, blank=True)
     added_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
     )
@@ -34,23 +36,23 @@ class PlannedVisit(models.Model):
                 fields=["station", "year", "planned_on"],
                 nulls_distinct=False,
                 name="planned_visit_once_per_day",
-                violation_error_message="This visit is in the plan already.",
+                violation_error_message=_("This visit is in the plan already."),
             ),
             models.CheckConstraint(
                 condition=Q(planned_on__isnull=True) | Q(planned_on__year=F("year")),
                 name="planned_visit_day_in_its_year",
-                violation_error_message="The day lies in another year than the plan.",
+                violation_error_message=_("The day lies in another year than the plan."),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.station.code} in {self.year}"
+        return worded("{station} in {year}", station=self.station.code, year=self.year)
 
 
 class NotSampledKind(models.TextChoices):
-    CANCELLED = "cancelled", "cancelled"
-    DRY = "dry", "dry"
-    PARTLY = "partly", "partly done"
+    CANCELLED = "cancelled", _("cancelled")
+    DRY = "dry", _("dry")
+    PARTLY = "partly", _("partly done")
 
 
 @keeps_history()
@@ -59,9 +61,13 @@ class NotSampled(models.Model):
 
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="not_sampled")
     year = models.PositiveSmallIntegerField(validators=_YEARS)
-    day = models.DateField(null=True, blank=True, help_text="The day on which it was decided or found.")
-    kind = models.CharField("what happened", max_length=12, choices=NotSampledKind.choices)
-    reason = models.CharField(max_length=300, help_text="The public reads this beside the gap in the record.")
+    day = models.DateField(
+        _("day"), null=True, blank=True, help_text=_("The day on which it was decided or found.")
+    )
+    kind = models.CharField(_("what happened"), max_length=12, choices=NotSampledKind.choices)
+    reason = models.CharField(
+        _("reason"), max_length=300, help_text=_("The public reads this beside the gap in the record.")
+    )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
     )
@@ -69,7 +75,7 @@ class NotSampled(models.Model):
 
     class Meta:
         ordering = ["year", "station__code", "day", "id"]
-        verbose_name_plural = "not sampled"
+        verbose_name_plural = _("not sampled")
         constraints = [
             models.CheckConstraint(
                 condition=Q(kind__in=NotSampledKind.values), name="not_sampled_kind_known_word"
@@ -78,12 +84,17 @@ class NotSampled(models.Model):
             models.CheckConstraint(
                 condition=Q(day__isnull=True) | Q(day__year=F("year")),
                 name="not_sampled_day_in_its_year",
-                violation_error_message="The day lies in another year.",
+                violation_error_message=_("The day lies in another year."),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.station.code} in {self.year}: {self.get_kind_display()}"
+        return worded(
+            "{station} in {year}: {what}",
+            station=self.station.code,
+            year=self.year,
+            what=self.get_kind_display(),
+        )
 
     @property
     def words(self) -> str:
@@ -95,21 +106,24 @@ class NotSampled(models.Model):
 class Permit(models.Model):
     """A permission to take fish: for which waters and days, and when its report is due."""
 
-    number = models.CharField(max_length=100)
-    body = models.CharField("issued by", max_length=200)
-    valid_from = models.DateField()
-    valid_to = models.DateField()
+    number = models.CharField(_("number"), max_length=100)
+    body = models.CharField(_("issued by"), max_length=200)
+    valid_from = models.DateField(_("valid from"))
+    valid_to = models.DateField(_("valid to"))
     watersheds = models.ManyToManyField(
-        Watershed, blank=True, help_text="Choose none where the permit covers every water here."
+        Watershed,
+        verbose_name=_("watersheds"),
+        blank=True,
+        help_text=_("Choose none where the permit covers every water here."),
     )
     waters = models.CharField(
-        max_length=500, blank=True, help_text="Waters and species as the permit words them."
+        _("waters"), max_length=500, blank=True, help_text=_("Waters and species as the permit words them.")
     )
     limits = models.TextField(
-        blank=True, help_text="Limits and conditions the permit states, as worded there."
+        _("limits"), blank=True, help_text=_("Limits and conditions the permit states, as worded there.")
     )
-    report_due = models.DateField(null=True, blank=True)
-    report_sent = models.DateField(null=True, blank=True)
+    report_due = models.DateField(_("report due"), null=True, blank=True)
+    report_sent = models.DateField(_("report sent"), null=True, blank=True)
 
     class Meta:
         ordering = ["-valid_to", "number"]
@@ -118,7 +132,7 @@ class Permit(models.Model):
             models.CheckConstraint(
                 condition=Q(valid_from__lte=F("valid_to")),
                 name="permit_ends_after_it_begins",
-                violation_error_message="The permit ends before it begins.",
+                violation_error_message=_("The permit ends before it begins."),
             ),
         ]
 
@@ -159,4 +173,4 @@ class SeasonClose(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"season {self.version}"
+        return worded("season {version}", version=self.version)

@@ -8,8 +8,9 @@ from django.views.decorators.http import require_safe
 from surveys import access
 from surveys.field_sheet import field_sheet as sheet_of
 from surveys.models import Station
+from surveys.said import marked
 
-PAPERS = {"a4": "A4", "letter": "US letter"}
+PAPERS = {"a4": "A4", "letter": marked("US letter")}
 
 
 @access.allowed(access.SEE_UNACCEPTED)

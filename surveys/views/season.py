@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from surveys import access
 from surveys.crew import crew_on, crew_warnings
 from surveys.forms.season import CloseForm, CrewForm, NotSampledForm, PermitForm, PlanForm, ReopenForm
+from surveys.language import worded, worded_n
 from surveys.models import CrewMember, NotSampled, Permit, PlannedVisit, SeasonClose, Station, Visit
 from surveys.models.season import LATEST_YEAR, OLDEST_YEAR
 from surveys.permit_report import permit_report, report_csv
@@ -78,8 +79,13 @@ def season_plan_like(request: HttpRequest, year: int) -> HttpResponse:
     except SeasonLocked as refused:
         messages.error(request, str(refused))
     else:
-        many = "1 station was" if number == 1 else f"{number} stations were"
-        messages.success(request, f"{many} added to the plan of {year}.")
+        words = worded_n(
+            "{n} station was added to the plan of {year}.",
+            "{n} stations were added to the plan of {year}.",
+            number,
+            year=year,
+        )
+        messages.success(request, words)
     return redirect("surveys:season_year", year)
 
 
@@ -90,7 +96,7 @@ def season_plan(request: HttpRequest, year: int, pk: int | None = None) -> HttpR
     plan = get_object_or_404(PlannedVisit, pk=pk, year=year) if pk else PlannedVisit()
     initial = {"station": request.GET.get("station", "")}
     form = PlanForm(_known_year(year), request.POST or None, instance=plan, initial=initial)
-    title = f"Plan a visit in {year}" if pk is None else f"{plan}"
+    title = worded("Plan a visit in {year}", year=year) if pk is None else f"{plan}"
     return _keep(request, form, title, year, lambda kept: keep_plan(kept, by=request.user), drop_plan)
 
 
@@ -101,7 +107,7 @@ def season_not_sampled(request: HttpRequest, year: int, pk: int | None = None) -
     record = get_object_or_404(NotSampled, pk=pk, year=year) if pk else NotSampled()
     initial = {"station": request.GET.get("station", "")}
     form = NotSampledForm(_known_year(year), request.POST or None, instance=record, initial=initial)
-    title = f"A station that was not sampled in {year}"
+    title = worded("A station that was not sampled in {year}", year=year)
     return _keep(
         request, form, title, year, lambda kept: keep_not_sampled(kept, by=request.user), drop_not_sampled
     )
@@ -112,7 +118,7 @@ def season_not_sampled(request: HttpRequest, year: int, pk: int | None = None) -
 def season_permit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     permit = get_object_or_404(Permit, pk=pk) if pk else Permit()
     form = PermitForm(request.POST or None, instance=permit)
-    title = "A permit" if pk is None else f"Permit {permit}"
+    title = worded("A permit") if pk is None else worded("Permit {permit}", permit=permit)
     return _keep(request, form, title, None, lambda _: form.save(), lambda kept: kept.delete())
 
 
@@ -122,7 +128,11 @@ def season_crew(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """One person of the crew: training dates as they were typed in."""
     person = get_object_or_404(CrewMember, pk=pk) if pk else CrewMember()
     form = CrewForm(request.POST or None, instance=person)
-    title = "Somebody of the crew" if pk is None else f"{person}: training dates"
+    title = (
+        worded("Somebody of the crew")
+        if pk is None
+        else worded("{initials}: training dates", initials=person)
+    )
     return _keep(request, form, title, None, lambda _: form.save(), lambda kept: kept.delete())
 
 
@@ -141,11 +151,11 @@ def _keep(
         try:
             if there and request.POST.get("action") == "drop":
                 drop(form.instance)
-                messages.success(request, "Taken out. What it said stays in the history.")
+                messages.success(request, worded("Taken out. What it said stays in the history."))
                 return redirect(back)
             if form.is_valid():
                 keep(form.instance)
-                messages.success(request, "Stored.")
+                messages.success(request, worded("Stored."))
                 return redirect(back)
         except SeasonLocked as refused:
             messages.error(request, str(refused))
@@ -195,11 +205,19 @@ def _sign(request: HttpRequest, year: int, given: dict[str, Any]) -> HttpRespons
         if "reason" in given:
             reopen_season(year, by=request.user, reason=given["reason"])
             messages.success(
-                request, f"The season {year} is open again. Close it anew when the change is made."
+                request,
+                worded("The season {year} is open again. Close it anew when the change is made.", year=year),
             )
         else:
             close = close_season(year, by=request.user, remark=given["remark"])
-            messages.success(request, f"The season {year} is closed as version {close.version} and locked.")
+            messages.success(
+                request,
+                worded(
+                    "The season {year} is closed as version {version} and locked.",
+                    year=year,
+                    version=close.version,
+                ),
+            )
     except NotClosed as refused:
         messages.error(request, str(refused))
     return redirect("surveys:season_close", year)

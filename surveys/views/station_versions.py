@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys import access
 from surveys.forms.season import VersionForm
+from surveys.language import worded
 from surveys.models import Station, StationVersion
 from surveys.season import SeasonLocked, closed_among, locked_words
 from surveys.station_versions import drop_version, keep_version
@@ -40,9 +41,9 @@ def version(request: HttpRequest, code: str, pk: int) -> HttpResponse:
             try:
                 drop_version(kept)
             except SeasonLocked as locked:
-                messages.error(request, f"Nothing was taken out. {locked}")
+                messages.error(request, f"{worded('Nothing was taken out.')} {locked}")
             else:
-                messages.success(request, "Taken out; years before and after are one series again.")
+                messages.success(request, worded("Taken out; years before and after are one series again."))
             return redirect(back)
         if form.is_valid():
             try:
@@ -50,13 +51,13 @@ def version(request: HttpRequest, code: str, pk: int) -> HttpResponse:
             except SeasonLocked as locked:
                 form.add_error("valid_from", str(locked))
             else:
-                messages.success(request, "Stored; the station’s trends are made anew.")
+                messages.success(request, worded("Stored; the station’s trends are made anew."))
                 return redirect(back)
     context = {
         "form": form,
-        "title": f"{station.code}: a layout from a day on",
+        "title": worded("{station}: a layout from a day on", station=station.code),
         "back": back,
-        "back_words": f"Layouts of {station.code}",
+        "back_words": worded("Layouts of {station}", station=station.code),
         "there": bool(pk) and not locked_now,
         "locked_words": locked_now,
     }

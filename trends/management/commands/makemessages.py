@@ -11,7 +11,7 @@ from typing import Any
 from django.core.management import call_command
 from django.core.management.commands import makemessages
 
-KEYWORDS = ["worded", "worded_n:1,2", "said", "marked", "counted:2,3"]
+KEYWORDS = ["worded", "worded_n:1,2", "said", "said_n:1,2", "marked", "counted:2,3"]
 
 
 class Command(makemessages.Command):
