@@ -6,8 +6,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import TextChoices
+
 from surveys.models import Catch, RemovalPass, SafetyCheck, Taxon, Visit
-from surveys.models.field_words import BottomVisible, ConductivityBasis, Waveform
+from surveys.models.field_words import BottomVisible, ConductivityBasis, StopNets, Waveform
 from surveys.uploads.columns import FIELD_COLUMNS, PASS, VISIT, Column
 from surveys.uploads.field_columns import CONTAINERS, FATES
 from surveys.uploads.values import cell_text
@@ -15,13 +17,14 @@ from surveys.uploads.values import cell_text
 # What tells whether two years can be compared may be read by everybody; names of people, what happened to the
 # fish, where they were held and what the crew checked are for the staff.
 PUBLIC_FIELDS = ("air_temp_c", "conductivity_basis", "waveform", "anodes")
-_LABELS: dict[str, dict[str | None, str]] = {
-    "conductivity_basis": dict(ConductivityBasis.choices),
-    "bottom_visible": dict(BottomVisible.choices),
-    "waveform": dict(Waveform.choices),
+# Said when they are shown: their words are in the reader's language.
+LABELS: dict[str, type[TextChoices]] = {
+    "stop_nets": StopNets,
+    "conductivity_basis": ConductivityBasis,
+    "bottom_visible": BottomVisible,
+    "waveform": Waveform,
 }
-_CHECKS = dict(SafetyCheck.choices)
-_PLAIN_UNITS = {"deg C": "°C", "people": "", "fish": ""}
+PLAIN_UNITS = {"deg C": "°C", "people": "", "fish": ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +115,8 @@ def field_record(visit: Visit, taxa: Collection[int] | None = None, *, public: b
         passes=tuple(rows),
         pass_numbers=tuple(one.pass_number for one in passes),
         fish=() if public else _fish(visit, taxa),
-        checks=tuple(_CHECKS[name] for name in _CHECKS if name in checks),
-        checks_open=tuple(_CHECKS[name] for name in _CHECKS if name not in checks) if checks else (),
+        checks=tuple(str(one.label) for one in SafetyCheck if one.value in checks),
+        checks_open=tuple(str(one.label) for one in SafetyCheck if one.value not in checks) if checks else (),
         checks_by="" if public else visit.checks_by,
     )
 
@@ -126,9 +129,9 @@ def value_words(column: Column, value: Any) -> str:
     """A stored value with its unit; empty where nothing is recorded."""
     if value is None or value == "" or value == []:
         return ""
-    if column.name in _LABELS:
-        return str(_LABELS[column.name].get(value, value))
-    unit = _PLAIN_UNITS.get(column.unit, column.unit)
+    if column.name in LABELS:
+        return value_label(column.name, value)
+    unit = PLAIN_UNITS.get(column.unit, column.unit)
     if isinstance(value, float):
         text = f"{value:g}"
     elif isinstance(value, list):
@@ -136,6 +139,12 @@ def value_words(column: Column, value: Any) -> str:
     else:
         text = cell_text(value)
     return f"{text} {unit}".strip()
+
+
+def value_label(name: str, value: str) -> str:
+    """A word that is stored, as the pages say it."""
+    words = LABELS[name]
+    return str(words(value).label) if value in words.values else value
 
 
 def _fish(visit: Visit, taxa: Collection[int] | None) -> tuple[FishFates, ...]:

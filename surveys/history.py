@@ -14,83 +14,19 @@ from typing import Any
 import pghistory.models
 from django.contrib.auth import get_user_model
 
-from surveys.models import (
-    Catch,
-    RemovalPass,
-    SamplingMethod,
-    Station,
-    Taxon,
-    Upload,
-    Visit,
-    VisitStatus,
-    VisitStep,
+from surveys.history_words import (
+    CATCH_FIELDS,
+    ORIGINS,
+    PASS_FIELDS,
+    VISIT_FIELDS,
+    Altered,
+    Contents,
+    Words,
 )
-from surveys.uploads.columns import FIELD_COLUMNS, PASS, ROW, VISIT
-from surveys.uploads.values import cell_text
-
-
-def _titles(scope: str) -> dict[str, str]:
-    """The fields of the field sheet in the words of the pages."""
-    return {one.stored_as: one.title_with_unit for one in FIELD_COLUMNS if one.scope == scope}
-
-
-# What of a visit is shown and can be brought back, in the words of the pages.
-VISIT_FIELDS = {
-    "station_id": "station",
-    "visit_date": "day",
-    "method_id": "method",
-    "reach_length_m": "reach length, m",
-    "mean_width_m": "mean width, m",
-    "stop_nets": "stop nets",
-    "water_temp_c": "water temperature, °C",
-    "conductivity_us_cm": "conductivity, µS/cm",
-    "dissolved_oxygen_mg_l": "dissolved oxygen, mg/L",
-    "ph": "pH",
-    "turbidity_ntu": "turbidity, NTU",
-    "discharge_m3_s": "discharge, m³/s",
-    "crew_lead": "crew lead",
-    "notes": "notes",
-    **_titles(VISIT),
-}
-PASS_FIELDS = {"effort_s": "current-on time, s", "biomass_g": "total weight, g", **_titles(PASS)}
-CATCH_FIELDS = {
-    "count": "fish",
-    "young_of_year": "fish of the year",
-    "anomalies": "fish with anomalies",
-    "biomass_g": "batch weight, g",
-    **_titles(ROW),
-}
-ORIGINS = {
-    "begun": "begun by hand",
-    "desk": "typed at the desk",
-    "device": "sent from a device",
-    "restored": "an earlier state brought back",
-    "voucher": "a voucher that was confirmed",
-}
+from surveys.models import Catch, RemovalPass, Taxon, Upload, Visit, VisitStatus, VisitStep
+from surveys.said import marked, said
 
 _Stamp = tuple[datetime.datetime, Any]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contents:
-    """What a visit held. Passes by number, catches by pass number and key of the taxon."""
-
-    values: dict[str, Any]
-    passes: dict[int, tuple[Any, ...]]
-    catches: dict[tuple[int, int], tuple[Any, ...]]
-
-    @property
-    def fish(self) -> int:
-        return sum(fields[0] for fields in self.catches.values())
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Altered:
-    """One value before and after, in words; empty text for nothing."""
-
-    what: str
-    before: str
-    after: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +172,7 @@ def _key(row: Any) -> int:
 def _told(visit: Visit, held: list[tuple[Contents, Any]], changes: list[_Change]) -> list[State]:
     """The states with who, when and why, and what each changed in the one before it."""
     steps = list(visit.steps.select_related("by"))
-    words = _Words([contents for contents, _ in held])
+    words = Words([contents for contents, _ in held])
     people = _people(changes, [row for _, row in held])
     files = Upload.objects.defer("content").in_bulk([row.upload_id for _, row in held if row.upload_id])
     now = held[-1][0]
@@ -253,7 +189,7 @@ def _told(visit: Visit, held: list[tuple[Contents, Any]], changes: list[_Change]
         altered = words.altered(before[0], contents) if before else []
         if before and before[1].status != row.status:
             labels = [str(VisitStatus(one.status).label) for one in (before[1], row)]
-            altered.insert(0, Altered(what="status", before=labels[0], after=labels[1]))
+            altered.insert(0, Altered(title=marked("status"), before=labels[0], after=labels[1]))
         states.append(
             State(
                 number=number,
@@ -291,78 +227,20 @@ def _people(changes: list[_Change], rows: list[Any]) -> dict[int | None, str]:
 def _source(change: _Change | None, row: Any, files: dict[int, Upload]) -> str:
     """From which file or page a change came."""
     if change is None:
-        return f"the file {files[row.upload_id].file_name}" if row.upload_id in files else "begun by hand"
-    told = change.context
-    if told.get("file"):
-        return f"the file {told['file']}"
-    if told.get("entry"):
-        return ORIGINS.get(str(told["entry"]), str(told["entry"]))
-    if told.get("url"):
-        return f"the page {told['url']}"
-    return "a step of the review by command" if told.get("step") else "outside the pages of this site"
-
-
-class _Words:
-    """Keys of stations, methods and taxa as names, read once for all states."""
-
-    def __init__(self, states: list[Contents]) -> None:
-        stations = {one.values["station_id"] for one in states}
-        methods = {one.values["method_id"] for one in states}
-        taxa = {taxon for one in states for _, taxon in one.catches}
-        self.named: dict[str, dict[int, str]] = {
-            "station_id": dict(Station.objects.filter(pk__in=stations).values_list("pk", "code")),
-            "method_id": dict(SamplingMethod.objects.filter(pk__in=methods).values_list("pk", "code")),
-        }
-        self.taxa = {
-            pk: one.common_name or one.scientific_name for pk, one in Taxon.objects.in_bulk(taxa).items()
-        }
-
-    def value(self, name: str, value: Any) -> str:
-        if name in self.named:
-            return self.named[name].get(value, "no longer in the list")
-        if isinstance(value, bool):
-            return "yes" if value else ""
-        return f"{value:g}" if isinstance(value, float) else cell_text(value)
-
-    def taxon(self, key: int) -> str:
-        return self.taxa.get(key, "a taxon no longer in the list")
-
-    def altered(self, old: Contents, new: Contents) -> list[Altered]:
-        found = [
-            Altered(
-                what=words,
-                before=self.value(name, old.values[name]),
-                after=self.value(name, new.values[name]),
-            )
-            for name, words in VISIT_FIELDS.items()
-            if old.values[name] != new.values[name]
-        ]
-        for number in sorted(old.passes.keys() | new.passes.keys()):
-            if (number in old.passes) != (number in new.passes):
-                made = number in new.passes
-                found.append(
-                    Altered(
-                        what=f"pass {number}", before="" if made else "made", after="made" if made else ""
-                    )
-                )
-            found += self._fields(
-                f"pass {number}", PASS_FIELDS, old.passes.get(number), new.passes.get(number)
-            )
-        keys = sorted(old.catches.keys() | new.catches.keys(), key=lambda key: (key[0], self.taxon(key[1])))
-        for key in keys:
-            place = f"pass {key[0]}, {self.taxon(key[1])}"
-            found += self._fields(place, CATCH_FIELDS, old.catches.get(key), new.catches.get(key))
-        return found
-
-    def _fields(
-        self, place: str, names: dict[str, str], old: tuple[Any, ...] | None, new: tuple[Any, ...] | None
-    ) -> list[Altered]:
-        nothing = (None,) * len(names)
-        return [
-            Altered(what=f"{place}: {words}", before=self.value("", a), after=self.value("", b))
-            for words, a, b in zip(names.values(), old or nothing, new or nothing, strict=True)
-            if a != b and (self.value("", a) or self.value("", b))
-        ]
+        begun = row.upload_id not in files
+        return ORIGINS["begun"] if begun else said("the file {file}", file=files[row.upload_id].file_name)
+    noted = change.context
+    if noted.get("file"):
+        return said("the file {file}", file=noted["file"])
+    if noted.get("entry"):
+        return ORIGINS.get(str(noted["entry"]), str(noted["entry"]))
+    if noted.get("url"):
+        return said("the page {address}", address=noted["url"])
+    return (
+        said("a step of the review by command")
+        if noted.get("step")
+        else said("outside the pages of this site")
+    )
 
 
 def catch_table(contents: Contents) -> list[tuple[Taxon, list[int | None]]]:

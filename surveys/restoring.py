@@ -5,7 +5,8 @@ from typing import Any
 import pghistory
 from django.db import transaction
 
-from surveys.history import CATCH_FIELDS, PASS_FIELDS, Contents, visit_states
+from surveys.history import visit_states
+from surveys.history_words import CATCH_FIELDS, PASS_FIELDS, Contents
 from surveys.models import (
     Catch,
     RemovalPass,
@@ -17,6 +18,7 @@ from surveys.models import (
     VisitStatus,
     VisitStep,
 )
+from surveys.said import said
 from surveys.season import SeasonLocked, refuse_closed
 from surveys.signals import visits_changed
 
@@ -41,17 +43,19 @@ def restore_state(visit_id: int, number: int, *, seen: int, by: Any, reason: str
     """
     reason = reason.strip()
     if not reason:
-        raise NotRestored("Say why the earlier state is right; the reason is kept with the visit.")
+        raise NotRestored(said("Say why the earlier state is right; the reason is kept with the visit."))
     with transaction.atomic(), pghistory.context(entry="restored", remark=reason):
         visit = Visit.objects.select_for_update(of=("self",)).select_related("station").get(pk=visit_id)
         if visit.status == VisitStatus.WITHDRAWN:
-            raise NotRestored(f"{visit} is withdrawn. Take it back to draft on the review page first.")
+            raise NotRestored(
+                said("{visit} is withdrawn. Take it back to draft on the review page first.", visit=visit)
+            )
         states = visit_states(visit)
         if len(states) != seen or not 0 <= number < len(states):
-            raise NotRestored("The visit was changed meanwhile. Look at its history again.")
+            raise NotRestored(said("The visit was changed meanwhile. Look at its history again."))
         state = states[number]
         if state.same_as_now:
-            raise NotRestored("This state is how the visit stands now; there is nothing to bring back.")
+            raise NotRestored(said("This state is how the visit stands now; there is nothing to bring back."))
         try:
             refuse_closed([visit.visit_date, state.contents.values["visit_date"]])
         except SeasonLocked as refused:
@@ -70,7 +74,7 @@ def restore_state(visit_id: int, number: int, *, seen: int, by: Any, reason: str
             visit=visit,
             status=VisitStatus.SUBMITTED,
             by=by,
-            remark=f"state {number + 1} brought back: {reason}",
+            remark=said("state {number} brought back: {reason}", number=number + 1, reason=reason),
         )
         if touched:
             visits_changed.send(sender=Visit, station_ids=touched)
@@ -80,16 +84,21 @@ def restore_state(visit_id: int, number: int, *, seen: int, by: Any, reason: str
 def _refuse(visit: Visit, contents: Contents) -> None:
     station, day = contents.values["station_id"], contents.values["visit_date"]
     if not Station.objects.filter(pk=station).exists():
-        raise NotRestored("The station of that state is no longer in the list.")
+        raise NotRestored(said("The station of that state is no longer in the list."))
     if not SamplingMethod.objects.filter(pk=contents.values["method_id"]).exists():
-        raise NotRestored("The sampling method of that state is no longer in the list.")
+        raise NotRestored(said("The sampling method of that state is no longer in the list."))
     if Visit.objects.filter(station=station, visit_date=day).exclude(pk=visit.pk).exists():
         raise NotRestored(
-            f"Another visit holds {day:%Y-%m-%d} at this station by now. Withdraw or move it first."
+            said(
+                "Another visit holds {day} at this station by now. Withdraw or move it first.",
+                day=f"{day:%Y-%m-%d}",
+            )
         )
     taxa = {taxon for _, taxon in contents.catches}
     if Taxon.objects.filter(pk__in=taxa).count() != len(taxa):
-        raise NotRestored("A taxon of that state is no longer in the list. Enter its fish anew instead.")
+        raise NotRestored(
+            said("A taxon of that state is no longer in the list. Enter its fish anew instead.")
+        )
 
 
 def _write_rows(visit: Visit, contents: Contents) -> None:

@@ -11,6 +11,7 @@ import pghistory
 from django.db import transaction
 
 from surveys.models import Visit, VisitStatus, VisitStep
+from surveys.said import said
 from surveys.season import SeasonLocked, refuse_closed
 from surveys.signals import visits_changed
 
@@ -49,7 +50,7 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
     wanted = sorted(set(visits))
     remark = remark.strip()
     if to in NEEDS_REMARK and not remark:
-        raise StepRefused("Say why: the person who entered the visit needs to know what to do.")
+        raise StepRefused(said("Say why: the person who entered the visit needs to know what to do."))
     with transaction.atomic(), pghistory.context(step=str(to), remark=remark):
         locked = list(
             Visit.objects.select_for_update(of=("self",))
@@ -58,7 +59,7 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
             .order_by("pk")
         )
         if len(locked) != len(wanted):
-            raise StepRefused("One of these visits is no longer there. Reload the page.")
+            raise StepRefused(said("One of these visits is no longer there. Reload the page."))
         try:
             refuse_closed(visit.visit_date for visit in locked)
         except SeasonLocked as refused:
@@ -67,8 +68,13 @@ def move_visits(visits: Iterable[int], to: str, *, by: Any, remark: str = "") ->
         for visit in locked:
             if visit.status not in STEPS[to]:
                 raise StepRefused(
-                    f"The visit to {visit} is {visit.get_status_display()}; it cannot become "
-                    f"{VisitStatus(to).label} from there. Reload the page to see where it stands."
+                    said(
+                        "The visit to {visit} is {status}; it cannot become {target} from there. Reload the "
+                        "page to see where it stands.",
+                        visit=visit,
+                        status=visit.get_status_display(),
+                        target=VisitStatus(to).label,
+                    )
                 )
             if VisitStatus.ACCEPTED in (to, visit.status):
                 touched.add(visit.station_id)

@@ -6,11 +6,17 @@ from statistics import median
 
 from django.db.models import Count, Q
 
+from surveys.language import worded, worded_n
 from surveys.models import Catch, Taxon, Visit, VisitStatus
 from surveys.queries import VisitRecord, visit_records
+from surveys.said import marked
 
 SHOWN_VISITS = 5
-FIRST_IN_WATERSHED, FIRST_HERE, MISSING = "first in the watershed", "first here", "not now"
+FIRST_IN_WATERSHED, FIRST_HERE, MISSING = (
+    marked("first in the watershed"),
+    marked("first here"),
+    marked("not now"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,14 +64,14 @@ def history_beside(record: VisitRecord) -> History:
         earlier=len(days),
         fish=_fish(record, shown, here, around),
         sums=(
-            _row("All fish", [one.total_catch for one in (record, *shown)]),
-            _row("Taxa", [len(one.counts_by_taxon()) for one in (record, *shown)]),
+            _row(marked("All fish"), [one.total_catch for one in (record, *shown)]),
+            _row(marked("Taxa"), [len(one.counts_by_taxon()) for one in (record, *shown)]),
         ),
         made=(
-            _row("Passes", [len(one.passes) for one in (record, *shown)]),
-            _row("Current on, s", [_effort(one) for one in (record, *shown)]),
-            _row("Reach, m", [one.reach_length_m for one in (record, *shown)]),
-            _row("Mean width, m", [one.mean_width_m for one in (record, *shown)]),
+            _row(marked("Passes"), [len(one.passes) for one in (record, *shown)]),
+            _row(marked("Current on, s"), [_effort(one) for one in (record, *shown)]),
+            _row(marked("Reach, m"), [one.reach_length_m for one in (record, *shown)]),
+            _row(marked("Mean width, m"), [one.mean_width_m for one in (record, *shown)]),
         ),
         unlike=tuple(_unlike(record, shown)),
     )
@@ -134,9 +140,9 @@ def _unlike(record: VisitRecord, shown: tuple[VisitRecord, ...]) -> list[str]:
     for one in shown:
         how = []
         if one.method_code != record.method_code:
-            how.append(f"by {one.method_name}")
+            how.append(worded("by {method}", method=one.method_name))
         if len(one.passes) != len(record.passes):
-            how.append(f"{len(one.passes)} pass{'es' if len(one.passes) != 1 else ''}")
+            how.append(worded_n("{n} pass", "{n} passes", len(one.passes)))
         if how:
             words.append(f"{_day(one.date)} ({', '.join(how)})")
     return words

@@ -11,13 +11,19 @@ from surveys.models import Upload, Visit, VisitQuestion, VisitStatus, VisitStep
 
 
 class Warned(str):
-    """A warning in words that knows the key of its rule, where that is on record."""
+    """A warning in words that knows the key of its rule, where that is on record, and what was answered to it.
+
+    Its own words and the answer are also kept apart: the first are said in the reader's language, the
+    second stands as somebody wrote it.
+    """
 
     rule: str
+    message: str
+    answer: str
 
-    def __new__(cls, words: str, rule: str = "") -> "Warned":
-        made = super().__new__(cls, words)
-        made.rule = rule
+    def __new__(cls, message: str, rule: str = "", answer: str = "") -> "Warned":
+        made = super().__new__(cls, message + (f" Answer: {answer}" if answer else ""))
+        made.rule, made.message, made.answer = rule, message, answer
         return made
 
 
@@ -69,8 +75,8 @@ def warnings_of(visits: Iterable[Visit]) -> Mapping[int, tuple[Warned, ...]]:
     visits = list(visits)
     found = _warnings_of_files(visits)
     for question in VisitQuestion.objects.filter(visit__in=visits):
-        words = question.message + (f" Answer: {question.answer}" if question.answer else "")
-        found[question.visit_id] = (*found.get(question.visit_id, ()), Warned(words, question.code))
+        warned = Warned(question.message, question.code, question.answer)
+        found[question.visit_id] = (*found.get(question.visit_id, ()), warned)
     return found
 
 

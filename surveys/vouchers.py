@@ -12,9 +12,11 @@ from typing import Any
 
 import pghistory
 from django.db import connection, transaction
+from django.utils import translation
 
 from surveys.models import Catch, Taxon, Visit, VisitStatus, VisitStep, Voucher, VoucherKind
 from surveys.pictures import PHOTO_TYPE, plain_picture
+from surveys.said import said
 from surveys.season import SeasonLocked, refuse_closed
 from surveys.signals import visits_changed
 
@@ -71,7 +73,9 @@ def add_voucher(
             _refuse_taken_out(device_key)
         _refuse_closed(visit)
         if Voucher.objects.filter(visit=visit).count() >= MOST_PER_VISIT:
-            raise VoucherRefused(f"This visit has {MOST_PER_VISIT} vouchers already; no more are kept.")
+            raise VoucherRefused(
+                said("This visit has {n} vouchers already; no more are kept.", n=MOST_PER_VISIT)
+            )
         voucher = Voucher.objects.create(
             visit=visit,
             taxon=given.taxon,
@@ -90,7 +94,7 @@ def confirm_voucher(voucher_id: int, taxon: Taxon, *, who: str, on: datetime.dat
     """Write down who looked at a voucher, when, and as what it was confirmed. The catch is left as it is."""
     who = who.strip()
     if not who:
-        raise VoucherRefused("Say who confirmed the name.")
+        raise VoucherRefused(said("Say who confirmed the name."))
     with transaction.atomic(), pghistory.context(entry="voucher"):
         voucher = (
             Voucher.objects.select_for_update(of=("self",))
@@ -112,7 +116,7 @@ def remove_voucher(voucher_id: int, *, reason: str) -> str:
     """
     reason = reason.strip()
     if not reason:
-        raise VoucherRefused("Say why the voucher is taken out.")
+        raise VoucherRefused(said("Say why the voucher is taken out."))
     with transaction.atomic(), pghistory.context(entry="voucher", reason=reason):
         voucher = (
             Voucher.objects.select_for_update(of=("self",))
@@ -155,11 +159,13 @@ def correct_catch(voucher_id: int, passes: Collection[int], *, revision: int, by
         lines = [one for one in catch_under_old_name(voucher) if one.removal_pass.pass_number in passes]
         right = voucher.confirmed_as
         if right is None or not lines:
-            raise VoucherRefused("Choose at least one pass that still has fish under the old name.")
+            raise VoucherRefused(said("Choose at least one pass that still has fish under the old name."))
         if visit.revision != revision:
-            raise VoucherRefused("The visit was changed meanwhile. Look at it again.")
+            raise VoucherRefused(said("The visit was changed meanwhile. Look at it again."))
         if visit.status == VisitStatus.WITHDRAWN:
-            raise VoucherRefused(f"{visit} is withdrawn. Take it back to draft on the review page first.")
+            raise VoucherRefused(
+                said("{visit} is withdrawn. Take it back to draft on the review page first.", visit=visit)
+            )
         _refuse_closed(visit)
         for line in lines:
             _rename(line, right)
@@ -176,10 +182,16 @@ def correct_catch(voucher_id: int, passes: Collection[int], *, revision: int, by
 
 
 def _words(voucher: Voucher, lines: list[Catch]) -> str:
-    numbers = ", ".join(str(one.removal_pass.pass_number) for one in lines)
-    return (
-        f"{voucher.taxon.scientific_name} became {voucher.confirmed_as.scientific_name} in pass {numbers}, "  # type: ignore[union-attr]
-        f"after voucher {voucher} was confirmed by {voucher.confirmed_by}."
+    # Kept with the visit, so in English whoever put the catch right in which language.
+    with translation.override("en"):
+        name = str(voucher)
+    return said(
+        "{old} became {new} in pass {passes}, after voucher {voucher} was confirmed by {person}.",
+        old=voucher.taxon.scientific_name,
+        new=voucher.confirmed_as.scientific_name,  # type: ignore[union-attr]
+        passes=", ".join(str(one.removal_pass.pass_number) for one in lines),
+        voucher=name,
+        person=voucher.confirmed_by,
     )
 
 
@@ -212,7 +224,7 @@ def _refuse_taken_out(device_key: uuid.UUID) -> None:
         .objects.filter(pgh_label="before_delete", device_key=device_key)
         .exists()
     ):
-        raise VoucherRefused("This voucher was taken out at the desk meanwhile; its history tells why.")
+        raise VoucherRefused(said("This voucher was taken out at the desk meanwhile; its history tells why."))
 
 
 def _refuse_closed(visit: Visit) -> None:
