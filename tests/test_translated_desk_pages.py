@@ -8,9 +8,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
-from surveys.models import Station
+from surveys.models import Station, Watershed
 from tests.made_up_language import county, data_words, made_up_language, not_given_out
 from trends.middleware import TRANSLATED
+from trends.models import LandUseNote
 
 __all__ = ["county", "made_up_language"]  # fixtures
 
@@ -22,6 +23,14 @@ SEASON = 2025
 
 def _station() -> str:
     return Station.objects.order_by("code").values_list("code", flat=True)[0]
+
+
+def _creek() -> str:
+    return Watershed.objects.order_by("slug").values_list("slug", flat=True)[0]
+
+
+def _note() -> int:
+    return LandUseNote.objects.current().order_by("pk").values_list("pk", flat=True)[0]
 
 
 # Name of a page -> what stands in its address, once for each face that it has. Asked when the county is there.
@@ -38,6 +47,19 @@ PAGES: dict[str, Callable[[], Keys]] = {
     "surveys:field_sheet": lambda: [[_station()]],
     "surveys:station_layout": lambda: [[_station()]],
     "surveys:station_version": lambda: [[_station(), 0]],
+    "surveys:entry": lambda: [[]],
+    # Its many faces are in test_translated_entry_pages.
+    "surveys:entry_visit": list,
+    "trends:notes": lambda: [[]],
+    "trends:note_add": lambda: [[_creek()]],
+    "trends:note_edit": lambda: [[_note()]],
+    "trends:note_withdraw": lambda: [[_note()]],
+    "trends:handout_edit": lambda: [[_creek()]],
+    "trends:tokens": lambda: [[]],
+    # Their own tests make what they show; a step and a file have no page.
+    "trends:brief_issued": list,
+    "trends:brief_issued_pdf": list,
+    "trends:token_revoke": list,
 }
 # Pages of ``trends`` that are for staff alone.
 AT_THE_DESK = frozenset(name for name in PAGES if name.startswith("trends:"))
@@ -53,6 +75,7 @@ SENT_EMPTY = (
     ("surveys:season_not_sampled_add", [SEASON]),
     ("surveys:season_permit_add", []),
     ("surveys:season_crew_add", []),
+    ("surveys:entry", []),
 )
 
 

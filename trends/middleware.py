@@ -30,6 +30,16 @@ TRANSLATED = frozenset(
         "species_list",
         "species",
         "open_data",
+        "api",
+        "notes",
+        "note_add",
+        "note_edit",
+        "note_withdraw",
+        "handout_edit",
+        "tokens",
+        "token_revoke",
+        "brief_issued",
+        "brief_issued_pdf",
     )
 ) | frozenset(
     f"surveys:{name}"
@@ -50,6 +60,8 @@ TRANSLATED = frozenset(
         "field_sheet",
         "station_layout",
         "station_version",
+        "entry",
+        "entry_visit",
     )
 )
 

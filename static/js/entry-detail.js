@@ -2,6 +2,8 @@
 // the counts stay a plain table. Net weights and the mean of the widths are worked out while one types. The server
 // opens the same parts where there are no scripts, and works out the same values when it saves.
 
+import { say } from "./entry-words.js";
+
 const number = (input) => (input?.value.trim() && Number.isFinite(Number(input.value)) ? Number(input.value) : null);
 const rounded = (value, digits) => String(Math.round(value * 10 ** digits) / 10 ** digits);
 
@@ -112,7 +114,7 @@ function net(place, before) {
   const output = form.querySelector(`[data-net="${place}"]`);
   const value = gross === null || tare === null ? null : gross - tare;
   if (output) {
-    output.textContent = value === null ? "" : value < 0 ? "less than the container alone" : `the fish alone ${rounded(value, 6)} g`;
+    output.textContent = value === null ? "" : value < 0 ? say("net_below") : say("net", { grams: rounded(value, 6) });
   }
   const text = value === null || value < 0 ? null : rounded(value, 6);
   if (before !== undefined) follow(document.getElementById(`biomass_g-${place}`), text, before);
@@ -129,7 +131,7 @@ function mean() {
     return "";
   }
   const text = rounded(values.reduce((sum, one) => sum + one, 0) / values.length, 3);
-  meanWords.textContent = `Mean of ${values.length}: ${text} m.`;
+  meanWords.textContent = say("mean", { n: values.length, mean: text });
   return text;
 }
 

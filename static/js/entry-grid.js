@@ -1,6 +1,8 @@
 // Totals while one types, and the keyboard of a sheet: Enter and the arrow keys go up and down a column.
 // Everything the page stores goes through its form; this adds nothing that the server does not check.
 
+import { say } from "./entry-words.js";
+
 const COUNT = /^count-(\d+)-(\d+)$/;
 
 /** The number in a count cell: null where it is blank, NaN where it cannot be read. */
@@ -16,17 +18,12 @@ function depletion(totals) {
   for (const [at, total] of totals.entries()) {
     if (total === null || Number.isNaN(total)) break;
     const number = at + 1;
-    const fish = total === 1 ? "1 fish" : `${total} fish`;
+    const fish = say(total === 1 ? "one_fish" : "several_fish", { n: total });
     const before = at ? totals[at - 1] : null;
-    if (before === null) said.push(`Pass ${number}: ${fish}.`);
-    else if (total < before) said.push(`Pass ${number}: ${fish} after ${before}; the catch fell.`);
-    else if (total === 0) said.push(`Pass ${number}: no fish again.`);
-    else {
-      said.push(`Pass ${number}: ${fish} after ${before}; the catch did not fall. The fish left in the reach `
-        + "may not be estimable from these passes. Whether another pass is made is the crew leader’s decision.");
-    }
+    const key = before === null ? "first" : total < before ? "fell" : total === 0 ? "none_again" : "did_not_fall";
+    said.push(say(key, { number, fish, before }));
   }
-  return said.join(" ") || "No pass is counted yet.";
+  return said.join(" ") || say("no_pass");
 }
 
 class RillGrid extends HTMLElement {
@@ -57,7 +54,7 @@ class RillGrid extends HTMLElement {
       const none = this.querySelector(`input[name="no_fish-${number}"]`).checked;
       const total = passes.get(number) ?? (none ? 0 : null);
       totals.push(total);
-      cell.textContent = total === null ? "not recorded" : Number.isNaN(total) ? "cannot be read" : String(total);
+      cell.textContent = total === null ? say("not_recorded") : Number.isNaN(total) ? say("unreadable") : String(total);
       if (total !== null) all = (all ?? 0) + total;
     }
     this.querySelector("[data-all-total]").textContent = all === null ? "" : String(all || 0);

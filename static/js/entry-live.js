@@ -1,6 +1,8 @@
 // The checks of saving, run while one types: what they find is shown beside its field. The keyboard stays where
 // it is, and nothing is stored. Without a network or scripts the same checks speak when the sheet is saved.
 
+import { say as word } from "./entry-words.js";
+
 const PAUSE_MS = 450;
 const form = document.querySelector("form.sheet");
 const look = form.querySelector("[data-look]");
@@ -57,7 +59,7 @@ function say(said) {
   const fresh = said.filter((one) => !(known ?? atFirst).some((old) => one.endsWith(old)));
   const gone = (known ?? atFirst).length && !said.length;
   known = said;
-  news.textContent = fresh.length ? `To look at: ${fresh.join(" ")}` : gone ? "Nothing odd is left beside a field." : "";
+  news.textContent = fresh.length ? word("to_look_at", { words: fresh.join(" ") }) : gone ? word("nothing_odd") : "";
 }
 
 async function check() {

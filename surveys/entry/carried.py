@@ -2,6 +2,7 @@
 
 from surveys.entry.sheet import same_text, written
 from surveys.models import Visit, VisitStatus
+from surveys.said import said, said_n
 
 
 def reach_words(visit: Visit, text: str) -> str:
@@ -25,9 +26,10 @@ def reach_words(visit: Visit, text: str) -> str:
         if length != usual:
             break
         same += 1
-    visits = "visit" if same == 1 else f"{same} visits"
-    stood = f" It stood so at the last {visits} too." if same else ""
-    return (
-        f"Carried over: {written(usual)} m is the length on record for the station.{stood} "
-        "Where the reach was measured, type what was measured."
-    )
+    words = [said("Carried over: {metres} m is the length on record for the station.", metres=written(usual))]
+    if same:
+        words.append(
+            said_n("It stood so at the last visit too.", "It stood so at the last {n} visits too.", same)
+        )
+    words.append(said("Where the reach was measured, type what was measured."))
+    return " ".join(words)

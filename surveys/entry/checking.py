@@ -11,6 +11,7 @@ from typing import Any
 from surveys.entry.sheet import CELL_FIELDS, PASS_FIELDS, VISIT_FIELDS, Sheet, parts_of
 from surveys.models import Taxon, Visit, VisitStatus
 from surveys.rules import key_of
+from surveys.said import marked, said
 from surveys.season import closed_among, locked_words
 from surveys.uploads.checks import check_season
 from surveys.uploads.columns import NO_FISH, PASS, SEASON_FILE, VISIT
@@ -29,36 +30,42 @@ _PASSED_OVER = {"pass_gap", "zero_count", "reach_assumed", "station_spelling"}
 # Remarks on what is not on the sheet: the line they are counted at is of another fish.
 _OF_NO_LINE = {"taxon_missing"}
 _REMEDIES = {
-    "no_fish_beside_fish": "Take the tick from “no fish”, or clear the counts of the pass.",
-    "no_method": "Choose a method.",
+    "no_fish_beside_fish": marked("Take the tick from “no fish”, or clear the counts of the pass."),
+    "no_method": marked("Choose a method."),
 }
 _NO_COUNT = (
-    "The number of fish is missing.",
-    "Type how many fish in all, the young included, or clear the rest of the line.",
+    marked("The number of fish is missing."),
+    marked("Type how many fish in all, the young included, or clear the rest of the line."),
+)
+_NO_CATCH = marked(
+    "Pass {number} has no catch. Empty is not zero: it may not have been made or not been written down."
+)
+_ZEROS_ONLY = marked(
+    "Pass {number} has zeros only. Empty is not zero: it may not have been made or not been written down."
 )
 _ORDER = {ERROR: 0, WARNING: 1, NOTE: 2}
 
 WORDS = {
-    "visit_date": "Day of the visit",
-    "method": "Method",
-    "reach_length_m": "Reach length",
-    "mean_width_m": "Mean width",
-    "stop_nets": "Stop nets",
-    "water_temp_c": "Water temperature",
-    "conductivity_us_cm": "Conductivity",
-    "dissolved_oxygen_mg_l": "Dissolved oxygen",
-    "ph": "pH",
-    "turbidity_ntu": "Turbidity",
-    "discharge_m3_s": "Discharge",
-    "crew_lead": "Crew lead",
-    "notes": "Notes",
-    "no_fish": "no fish",
-    "effort_s": "current-on time",
-    "pass_biomass_g": "total weight",
-    "count": "fish",
-    "young_of_year": "fish of the year",
-    "anomalies": "fish with anomalies",
-    "biomass_g": "batch weight",
+    "visit_date": marked("Day of the visit"),
+    "method": marked("Method"),
+    "reach_length_m": marked("Reach length"),
+    "mean_width_m": marked("Mean width"),
+    "stop_nets": marked("Stop nets"),
+    "water_temp_c": marked("Water temperature"),
+    "conductivity_us_cm": marked("Conductivity"),
+    "dissolved_oxygen_mg_l": marked("Dissolved oxygen"),
+    "ph": marked("pH"),
+    "turbidity_ntu": marked("Turbidity"),
+    "discharge_m3_s": marked("Discharge"),
+    "crew_lead": marked("Crew lead"),
+    "notes": marked("Notes"),
+    "no_fish": marked("no fish"),
+    "effort_s": marked("current-on time"),
+    "pass_biomass_g": marked("total weight"),
+    "count": marked("fish"),
+    "young_of_year": marked("fish of the year"),
+    "anomalies": marked("fish with anomalies"),
+    "biomass_g": marked("batch weight"),
     **{column.name: column.title for column in FIELD_COLUMNS},
 }
 # The checks speak of columns of a file where a sheet has fields; names of one plain word read well as they are.
@@ -156,9 +163,10 @@ def place_words(field: str, names: dict[int, Taxon]) -> str:
     if number is None:
         return WORDS[word]
     if taxon is None:
-        return f"Pass {number}: {WORDS[word]}"
+        return said("Pass {number}: {field}", number=number, field=WORDS[word])
     named = names.get(taxon)
-    return f"Pass {number}, {(named.common_name or named.scientific_name) if named else taxon}: {WORDS[word]}"
+    written = (named.common_name or named.scientific_name) if named else taxon
+    return said("Pass {number}, {written}: {field}", number=number, written=written, field=WORDS[word])
 
 
 def _taxon_of(name: str) -> int:
@@ -175,7 +183,7 @@ def closed_season(days: Iterable[datetime.date]) -> list[Remark]:
             level=ERROR,
             code="season_closed",
             message=locked_words(years),
-            remedy="Nothing of a closed season is changed until it is open again.",
+            remedy=marked("Nothing of a closed season is changed until it is open again."),
             field="visit_date",
             place=WORDS["visit_date"],
         )
@@ -297,16 +305,17 @@ def _blank_passes(sheet: Sheet) -> list[Remark]:
         ):
             continue
         field = f"no_fish-{number}"
-        blank = "has zeros only" if any(counts) else "has no catch"
+        blank = _ZEROS_ONLY if any(counts) else _NO_CATCH
         found.append(
             Remark(
                 level=ERROR,
                 code="blank_pass",
-                message=f"Pass {number} {blank}. Empty is not zero: it may not have been made or not been "
-                "written down.",
-                remedy=f"Tick “no fish” in pass {number} if it caught nothing, or type its catch.",
+                message=said(blank, number=number),
+                remedy=said(
+                    "Tick “no fish” in pass {number} if it caught nothing, or type its catch.", number=number
+                ),
                 field=field,
-                place=f"Pass {number}",
+                place=said("Pass {number}", number=number),
             )
         )
     return found
@@ -317,8 +326,8 @@ def _unknown_taxa(sheet: Sheet, names: dict[int, Taxon]) -> list[Remark]:
         Remark(
             level=ERROR,
             code="unknown_taxon",
-            message=f"The taxon with the key {taxon} is not in the list any more.",
-            remedy="Enter its fish under the name that took its place.",
+            message=said("The taxon with the key {written} is not in the list any more.", written=taxon),
+            remedy=marked("Enter its fish under the name that took its place."),
             field="",
             place="",
         )
@@ -330,12 +339,24 @@ def _unknown_taxa(sheet: Sheet, names: dict[int, Taxon]) -> list[Remark]:
 def _left_empty(sheet: Sheet) -> list[Remark]:
     """What a visit should have, and what is lost without it."""
     wanted = {
-        "visit_date": (ERROR, "The day of the visit is missing.", "Type it as YYYY-MM-DD."),
-        "method": (ERROR, "No sampling method is chosen.", "Choose the method that was used."),
-        "reach_length_m": (WARNING, "No reach length: no density can be worked out.", "Measure it anew."),
-        "stop_nets": (WARNING, "It is not said whether stop nets were set.", "Choose what was done."),
-        "crew_lead": (WARNING, "Nobody is named as crew lead.", "Initials are enough."),
-        "mean_width_m": (NOTE, "No mean width: no density by area can be worked out.", ""),
+        "visit_date": (ERROR, marked("The day of the visit is missing."), marked("Type it as YYYY-MM-DD.")),
+        "method": (
+            ERROR,
+            marked("No sampling method is chosen."),
+            marked("Choose the method that was used."),
+        ),
+        "reach_length_m": (
+            WARNING,
+            marked("No reach length: no density can be worked out."),
+            marked("Measure it anew."),
+        ),
+        "stop_nets": (
+            WARNING,
+            marked("It is not said whether stop nets were set."),
+            marked("Choose what was done."),
+        ),
+        "crew_lead": (WARNING, marked("Nobody is named as crew lead."), marked("Initials are enough.")),
+        "mean_width_m": (NOTE, marked("No mean width: no density by area can be worked out."), ""),
     }
     return [
         Remark(

@@ -15,6 +15,7 @@ from surveys.entry.checking import Remark, check_sheet, place_words
 from surveys.entry.saving import OPEN, NotSaved, save_sheet, start_visit, stored_sheet
 from surveys.entry.sheet import Sheet, differences, sheet_from
 from surveys.models import EntryReceipt, RemovalPass, SamplingMethod, Station, Taxon, Visit, VisitStatus
+from surveys.said import marked, said
 from surveys.uploads.findings import ERROR
 
 TAKEN, SAME, CLASH = "taken", "same", "clash"
@@ -78,9 +79,9 @@ def _read(message: Mapping[str, Any]) -> tuple[uuid.UUID, dict[str, str]]:
         texts = {str(name): str(text) for name, text in message["texts"].items()}
         texts |= {name: str(message[name]) for name in ("station", "visit_date", "method")}
     except (KeyError, ValueError, AttributeError, TypeError):
-        raise NotUnderstood("The message is not a visit.") from None
+        raise NotUnderstood(marked("The message is not a visit.")) from None
     if len(texts) > MOST_TEXTS:
-        raise NotUnderstood("The message is too long for one visit.")
+        raise NotUnderstood(marked("The message is too long for one visit."))
     return key, texts
 
 
@@ -88,14 +89,18 @@ def _visit(texts: dict[str, str], sheet: Sheet, by: Any) -> Visit:
     """The visit for the station and the day: held, or begun now if the sheet may be stored."""
     station = Station.objects.select_related("method").filter(code=texts["station"]).first()
     if station is None:
-        raise NotSaved([_refusal("station", f"There is no station {texts['station']} here.")])
+        raise NotSaved(
+            [_refusal("station", said("There is no station {station} here.", station=texts["station"]))]
+        )
     method = SamplingMethod.objects.filter(code=texts["method"]).first()
     if method is None:
-        raise NotSaved([_refusal("method", f"There is no method {texts['method']} here.")])
+        raise NotSaved(
+            [_refusal("method", said("There is no method {method} here.", method=texts["method"]))]
+        )
     try:
         day = datetime.date.fromisoformat(texts["visit_date"])
     except ValueError:
-        raise NotSaved([_refusal("visit_date", "The day of the visit is not a date.")]) from None
+        raise NotSaved([_refusal("visit_date", marked("The day of the visit is not a date."))]) from None
     # Checked before the visit is begun, so that a future day is refused with the rest.
     checked = check_sheet(Visit(station=station, visit_date=day, method=method), sheet)
     if checked.errors:
@@ -109,7 +114,7 @@ def _refusal(field: str, message: str) -> Remark:
         level=ERROR,
         code=f"unknown_{field}",
         message=message,
-        remedy="Choose another on the device and send again.",
+        remedy=marked("Choose another on the device and send again."),
         field=field,
         place="",
     )

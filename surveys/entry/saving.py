@@ -21,6 +21,7 @@ from surveys.models import (
     VisitStep,
 )
 from surveys.review import StepRefused, submit_visit, withdraw_visit
+from surveys.said import marked, said
 from surveys.season import SeasonLocked, refuse_closed
 from surveys.uploads.column import PASS, ROW, VISIT
 from surveys.uploads.field_columns import FIELD_COLUMNS
@@ -56,7 +57,7 @@ class Clash(Exception):  # noqa: N818 - an answer to the person
     """Somebody else saved the visit meanwhile; nothing was stored."""
 
     def __init__(self, visit: Visit) -> None:
-        super().__init__(f"{visit} was saved by somebody else meanwhile.")
+        super().__init__(said("{visit} was saved by somebody else meanwhile.", visit=visit))
         self.visit = visit
 
 
@@ -65,8 +66,11 @@ class NotOpen(Exception):  # noqa: N818 - an answer to the person
 
     def __init__(self, visit: Visit) -> None:
         super().__init__(
-            f"{visit} is {visit.get_status_display()} and cannot be changed here. "
-            "Ask the reviewer to return it first."
+            said(
+                "{visit} is {status} and cannot be changed here. Ask the reviewer to return it first.",
+                visit=visit,
+                status=visit.status,
+            )
         )
         self.visit = visit
 
@@ -95,7 +99,9 @@ def start_visit(
             defaults={"method": method, "reach_length_m": station.reach_length_m, "entered_by": by},
         )
         if made:
-            VisitStep.objects.create(visit=visit, status=VisitStatus.DRAFT, by=by, remark="begun by hand")
+            VisitStep.objects.create(
+                visit=visit, status=VisitStatus.DRAFT, by=by, remark=marked("begun by hand")
+            )
     return visit, made
 
 
@@ -212,7 +218,7 @@ def hand_in(
             )
             for question in saved.checked.questions
         )
-        submit_visit(visit_id, by=by, remark=remark or "entered by hand")
+        submit_visit(visit_id, by=by, remark=remark or marked("entered by hand"))
     return saved
 
 
@@ -237,7 +243,9 @@ def withdraw_draft(visit_id: int, *, revision: int, by: Any, remark: str) -> Vis
         if visit.status != VisitStatus.DRAFT:
             raise NotOpen(visit)
         if not may_withdraw(visit, by):
-            raise StepRefused("Somebody else began this draft. Who began it, or a reviewer, can withdraw it.")
+            raise StepRefused(
+                marked("Somebody else began this draft. Who began it, or a reviewer, can withdraw it.")
+            )
         if visit.revision != revision:
             raise Clash(visit)
         return withdraw_visit(visit_id, by=by, remark=remark)
@@ -247,10 +255,10 @@ def _no_pass() -> Remark:
     return Remark(
         level=ERROR,
         code="no_pass",
-        message="No pass is written down yet.",
-        remedy="Type the catch of pass 1, or tick “no fish” if it caught nothing.",
+        message=marked("No pass is written down yet."),
+        remedy=marked("Type the catch of pass 1, or tick “no fish” if it caught nothing."),
         field="no_fish-1",
-        place="Pass 1",
+        place=said("Pass {number}", number=1),
     )
 
 
@@ -285,10 +293,12 @@ def _free_day(visit: Visit, day: datetime.date) -> None:
                 Remark(
                     level=ERROR,
                     code="visit_held",
-                    message=f"{visit.station.code} already has a visit on {day}.",
-                    remedy="Check the day; go on with the other visit if it is the same one.",
+                    message=said(
+                        "{station} already has a visit on {day}.", station=visit.station.code, day=day
+                    ),
+                    remedy=marked("Check the day; go on with the other visit if it is the same one."),
                     field="visit_date",
-                    place="Day of the visit",
+                    place=marked("Day of the visit"),
                 )
             ]
         )

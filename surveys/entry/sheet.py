@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from surveys.said import marked, said, said_n
 from surveys.uploads.column import PASS, ROW, VISIT
 from surveys.uploads.field_columns import FIELD_COLUMNS
 from surveys.uploads.values import cell_text
@@ -40,6 +41,17 @@ VISIT_FIELDS: Final = (
 PASS_FIELDS: Final = ("no_fish", "effort_s", "pass_biomass_g", *_of(PASS))
 CELL_FIELDS: Final = ("count", "young_of_year", "anomalies", "biomass_g", *_of(ROW))
 MOST_PASSES: Final = 10
+# What is said of each pass; the page says the same while one types.
+NO_PASS_YET: Final = marked("No pass is counted yet.")
+DEPLETION: Final = {
+    "first": marked("Pass {number}: {fish}."),
+    "fell": marked("Pass {number}: {fish} after {before}; the catch fell."),
+    "none_again": marked("Pass {number}: no fish again."),
+    "did_not_fall": marked(
+        "Pass {number}: {fish} after {before}; the catch did not fall. The fish left in the reach may not be "
+        "estimable from these passes. Whether another pass is made is the crew leader’s decision."
+    ),
+}
 
 _CELL = re.compile(rf"({'|'.join(CELL_FIELDS)})-([1-9][0-9]?)-([0-9]{{1,18}})")
 _PASS = re.compile(rf"({'|'.join(PASS_FIELDS)})-([1-9][0-9]?)")
@@ -194,22 +206,17 @@ def pass_counts(sheet: Sheet) -> list[int | None]:
 
 def depletion_words(totals: list[int | None]) -> list[str]:
     """Pass by pass, whether the catch fell; what it means for an estimate, and who decides on another."""
-    said: list[str] = []
+    words: list[str] = []
     for number, total in enumerate(totals, start=1):
         if total is None:
             break
-        fish = "1 fish" if total == 1 else f"{total} fish"
         before = totals[number - 2] if number > 1 else None
         if before is None:
-            said.append(f"Pass {number}: {fish}.")
+            key = "first"
         elif total < before:
-            said.append(f"Pass {number}: {fish} after {before}; the catch fell.")
-        elif total == before == 0:
-            said.append(f"Pass {number}: no fish again.")
+            key = "fell"
         else:
-            said.append(
-                f"Pass {number}: {fish} after {before}; the catch did not fall. The fish left in the reach "
-                "may not be estimable from these passes. Whether another pass is made is the crew leader’s "
-                "decision."
-            )
-    return said
+            key = "none_again" if total == 0 else "did_not_fall"
+        fish = said_n("{n} fish", "{n} fish", total)
+        words.append(said(DEPLETION[key], number=number, fish=fish, before=before))
+    return words

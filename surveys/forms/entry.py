@@ -8,10 +8,12 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from surveys.entry.expected import Expected
 from surveys.entry.sheet import MOST_PASSES, Sheet, sheet_from
 from surveys.forms.widgets import day_input
+from surveys.language import worded
 from surveys.models import SamplingMethod, Station, Taxon, Visit
 from surveys.season import closed_years, locked_sentence
 from surveys.uploads.values import fold
@@ -19,18 +21,18 @@ from surveys.uploads.values import fold
 
 class StartForm(forms.Form):
     station = forms.CharField(
-        label="Station",
+        label=_("Station"),
         max_length=200,
-        help_text="Type a part of the code, the stream or the name, and choose.",
+        help_text=_("Type a part of the code, the stream or the name, and choose."),
         widget=forms.TextInput(attrs={"list": "stations", "autocomplete": "off"}),
     )
-    visit_date = forms.DateField(label="Day of the visit", widget=day_input())
+    visit_date = forms.DateField(label=_("Day of the visit"), widget=day_input())
     method = forms.ModelChoiceField(
         SamplingMethod.objects.all(),
-        label="Method",
+        label=_("Method"),
         required=False,
-        empty_label="the station’s own",
-        help_text="Years sampled by different methods are never joined in one trend.",
+        empty_label=_("the station’s own"),
+        help_text=_("Years sampled by different methods are never joined in one trend."),
     )
 
     def clean_station(self) -> Station:
@@ -38,13 +40,15 @@ class StartForm(forms.Form):
         code = text.split(" ")[0]
         station = Station.objects.with_places().filter(code__iexact=code).first()
         if station is None:
-            raise forms.ValidationError(f"There is no station {text}. Choose one from the list.")
+            raise forms.ValidationError(
+                worded("There is no station {written}. Choose one from the list.", written=text)
+            )
         return station
 
     def clean_visit_date(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["visit_date"]
         if day > timezone.localdate():
-            raise forms.ValidationError("This day is in the future.")
+            raise forms.ValidationError(worded("This day is in the future."))
         if day.year in closed_years():
             raise forms.ValidationError(locked_sentence(day.year))
         return day
@@ -56,7 +60,9 @@ class StartForm(forms.Form):
             default = SamplingMethod.objects.filter(is_default=True).first()
             cleaned["method"] = station.method or default
             if cleaned["method"] is None:
-                self.add_error("method", "Neither the station nor the site has a usual method. Choose one.")
+                self.add_error(
+                    "method", worded("Neither the station nor the site has a usual method. Choose one.")
+                )
         return cleaned
 
 

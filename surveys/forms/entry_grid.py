@@ -4,28 +4,31 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from surveys.entry.checking import COLUMNS, WORDS, Remark
+from surveys.entry.checking import COLUMNS, Remark
 from surveys.entry.expected import Expected
 from surveys.entry.sheet import FIELD_RECORD, Sheet, parts_of, pass_counts
+from surveys.forms.entry_words import field_words, label_words
+from surveys.language import told, worded
 from surveys.models import BottomVisible, ConductivityBasis, SafetyCheck, StopNets, Taxon, Waveform
+from surveys.said import marked
 from surveys.uploads.column import ROW
 from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
 from surveys.uploads.values import fold
 
 CELL_HEADS: Final = {
-    "count": "fish",
-    "young_of_year": "of the year",
-    "anomalies": "anomalies",
+    "count": marked("fish"),
+    "young_of_year": marked("of the year"),
+    "anomalies": marked("anomalies"),
     "biomass_g": "g",
 }
 UNITS: Final = {"deg C": "°C", "uS/cm": "µS/cm", "m3/s": "m³/s", "fish": "", "people": ""}
 
 # Visit fields by the heading they stand under.
 VISIT_GROUPS: Final = (
-    ("The visit", ("visit_date", "method", "crew_lead", "identifier", "crew_size")),
-    ("The reach", ("stop_nets", "reach_length_m", "widths_m", "mean_width_m")),
+    (marked("The visit"), ("visit_date", "method", "crew_lead", "identifier", "crew_size")),
+    (marked("The reach"), ("stop_nets", "reach_length_m", "widths_m", "mean_width_m")),
     (
-        "Water and weather",
+        marked("Water and weather"),
         (
             "water_temp_c",
             "air_temp_c",
@@ -44,31 +47,31 @@ VISIT_GROUPS: Final = (
 )
 # What a line may say beyond its four cells; the last group are marks.
 DETAIL_GROUPS: Final = (
-    ("Weighed in a container", ("gross_g", "tare_g", "weighed")),
-    ("Held in", CONTAINERS),
-    ("What became of them", FATES),
-    ("Doubts", ("estimated", "unsure")),
+    (marked("Weighed in a container"), ("gross_g", "tare_g", "weighed")),
+    (marked("Held in"), CONTAINERS),
+    (marked("What became of them"), FATES),
+    (marked("Doubts"), ("estimated", "unsure")),
 )
 DETAIL_LABELS: Final = {
-    "gross_g": "with it, g",
-    "tare_g": "empty, g",
-    "weighed": "fish, if not all",
-    "in_main": "main",
-    "in_eel_well": "eel well",
-    "in_other": "elsewhere",
-    "estimated": "number estimated",
-    "unsure": "named with doubt",
+    "gross_g": marked("with it, g"),
+    "tare_g": marked("empty, g"),
+    "weighed": marked("fish, if not all"),
+    "in_main": marked("main"),
+    "in_eel_well": marked("eel well"),
+    "in_other": marked("elsewhere"),
+    "estimated": marked("number estimated"),
+    "unsure": marked("named with doubt"),
 }
 DETAIL_FIELDS: Final = tuple(column.name for column in FIELD_COLUMNS if column.scope == ROW)
 # Lines of the foot of the sheet; two values stand in one line where they belong together.
 PASS_LINES: Final = (
-    ("Began, ended (such as 14:05)", ("started_at", "ended_at")),
-    ("Unit", ("gear_unit",)),
-    ("Form of the current", ("waveform",)),
-    ("Anodes, netters", ("anodes", "netters")),
-    ("Volts, at the start and the end", ("volts_first", "volts_last")),
-    ("Pulses per second (Hz), start and end", ("pulse_hz_first", "pulse_hz_last")),
-    ("Pulse width (ms), start and end", ("pulse_width_ms_first", "pulse_width_ms_last")),
+    (marked("Began, ended (such as 14:05)"), ("started_at", "ended_at")),
+    (marked("Unit"), ("gear_unit",)),
+    (marked("Form of the current"), ("waveform",)),
+    (marked("Anodes, netters"), ("anodes", "netters")),
+    (marked("Volts, at the start and the end"), ("volts_first", "volts_last")),
+    (marked("Pulses per second (Hz), start and end"), ("pulse_hz_first", "pulse_hz_last")),
+    (marked("Pulse width (ms), start and end"), ("pulse_width_ms_first", "pulse_width_ms_last")),
 )
 _CHOICES: Final[dict[str, Any]] = {
     "stop_nets": StopNets,
@@ -143,7 +146,7 @@ class Grid:
 
     @property
     def heads(self) -> Iterable[str]:
-        return CELL_HEADS.values()
+        return [told(head) for head in CELL_HEADS.values()]
 
     @property
     def width(self) -> int:
@@ -169,7 +172,7 @@ class _Inputs:
         elif word in _CHOICES:
             kind = "choice"
             options = (
-                ("", "not recorded"),
+                ("", worded("not recorded")),
                 *((choice.value, str(choice.label)) for choice in _CHOICES[word]),
             )
         elif column is not None:
@@ -179,7 +182,7 @@ class _Inputs:
         return GridField(
             name=name,
             text=self.sheet.text(name),
-            label=label or (WORDS[word] if word == "ph" else WORDS[word][:1].upper() + WORDS[word][1:]),
+            label=label or label_words(word),
             kind=kind,
             mode=mode,
             unit=unit,
@@ -197,9 +200,12 @@ class _Inputs:
             number=number,
             groups=tuple(
                 (
-                    head,
+                    told(head),
                     tuple(
-                        self.one(f"{word}-{number}-{taxon}", DETAIL_LABELS.get(word, WORDS[word]))
+                        self.one(
+                            f"{word}-{number}-{taxon}",
+                            told(DETAIL_LABELS[word]) if word in DETAIL_LABELS else field_words(word),
+                        )
                         for word in words
                     ),
                 )
@@ -226,12 +232,12 @@ def by_spot(remarks: Iterable[Remark]) -> dict[str, list[Remark]]:
 def _holds(sheet: Sheet, taxon: int) -> str:
     """What a line says beyond its cells, in a few words: “with weights and fates”."""
     held = [
-        word
+        told(word)
         for word, names in (
-            ("weighing", ("gross_g", "tare_g", "weighed")),
-            ("containers", CONTAINERS),
-            ("fates", FATES),
-            ("doubts", ("estimated", "unsure")),
+            (marked("weighing"), ("gross_g", "tare_g", "weighed")),
+            (marked("containers"), CONTAINERS),
+            (marked("fates"), FATES),
+            (marked("doubts"), ("estimated", "unsure")),
         )
         if any(sheet.text(name, n, taxon) for name in names for n in range(1, sheet.passes + 1))
     ]
@@ -259,7 +265,13 @@ def _row(
         taxon=taxon,
         met=met,
         cells=tuple(
-            tuple(inputs.one(f"{word}-{n}-{key}", f"{short}, pass {n}, {WORDS[word]}") for word in CELL_HEADS)
+            tuple(
+                inputs.one(
+                    f"{word}-{n}-{key}",
+                    worded("{name}, pass {number}, {field}", name=short, number=n, field=field_words(word)),
+                )
+                for word in CELL_HEADS
+            )
             for n in numbers
         ),
         details=tuple(inputs.detail(n, key) for n in numbers) if shown else (),
@@ -290,7 +302,10 @@ def lay_out(
     """
     remarks = tuple(remarks)
     inputs, spots = _Inputs(sheet, remarks), by_spot(remarks)
-    met = {one.taxon.pk: f"at {one.visits} of {one.of_visits} earlier visits" for one in expected}
+    met = {
+        one.taxon.pk: worded("at {n} of {all} earlier visits", n=one.visits, all=one.of_visits)
+        for one in expected
+    }
     numbers = range(1, sheet.passes + 1)
     totals = pass_counts(sheet)
     ticked = {fold(part) for part in sheet.text("checks_made").split(";")}
@@ -304,7 +319,7 @@ def lay_out(
                 inputs,
                 taxa[key],
                 numbers,
-                met=met.get(key, "not met here before"),
+                met=met.get(key, worded("not met here before")),
                 remarks=spots.get(f"row-{key}", ()),
                 rendered=key in rendered,
                 opened=key in opened,
@@ -315,18 +330,28 @@ def lay_out(
         passes=tuple(
             GridPass(
                 number=n,
-                no_fish=inputs.one(f"no_fish-{n}", f"Pass {n} caught no fish"),
-                effort=inputs.one(f"effort_s-{n}", f"Pass {n}, current-on time in seconds"),
-                weight=inputs.one(f"pass_biomass_g-{n}", f"Pass {n}, total weight in grams"),
+                no_fish=inputs.one(f"no_fish-{n}", worded("Pass {number} caught no fish", number=n)),
+                effort=inputs.one(
+                    f"effort_s-{n}", worded("Pass {number}, current-on time in seconds", number=n)
+                ),
+                weight=inputs.one(
+                    f"pass_biomass_g-{n}", worded("Pass {number}, total weight in grams", number=n)
+                ),
                 total=totals[n - 1],
             )
             for n in numbers
         ),
         pass_lines=tuple(
             (
-                head,
+                told(head),
                 tuple(
-                    tuple(inputs.one(f"{word}-{n}", f"Pass {n}, {WORDS[word]}") for word in group)
+                    tuple(
+                        inputs.one(
+                            f"{word}-{n}",
+                            worded("Pass {number}, {field}", number=n, field=field_words(word)),
+                        )
+                        for word in group
+                    )
                     for n in numbers
                 ),
             )
@@ -334,7 +359,7 @@ def lay_out(
         ),
         passes_open=open_passes or any(sheet.text(word, n) for word in words for n in numbers),
         pass_remarks=tuple(spots.get("passes", ())),
-        groups=tuple((head, tuple(fields[name] for name in group)) for head, group in VISIT_GROUPS),
+        groups=tuple((told(head), tuple(fields[name] for name in group)) for head, group in VISIT_GROUPS),
         fields=fields,
         checks=tuple((one.value, str(one.label), fold(one.value) in ticked) for one in SafetyCheck),
         blank_detail=tuple(_Inputs(Sheet(), ()).detail(n, 0) for n in numbers),

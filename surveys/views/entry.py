@@ -50,6 +50,8 @@ from surveys.forms.entry import (
     starting_sheet,
 )
 from surveys.forms.entry_grid import by_spot, lay_out, with_details
+from surveys.forms.entry_words import script_words
+from surveys.language import told, worded
 from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit
 from surveys.names import near_names
 from surveys.permits import permit_words
@@ -68,7 +70,7 @@ def entry(request: HttpRequest) -> HttpResponse:
         visit, made = start_visit(given["station"], given["visit_date"], given["method"], by=request.user)
         if made or visit.status in OPEN:
             if not made:
-                messages.info(request, f"{visit} was begun before. Go on with it here.")
+                messages.info(request, worded("{visit} was begun before. Go on with it here.", visit=visit))
             return redirect("surveys:entry_visit", visit.pk)
         messages.error(request, str(NotOpen(visit)))
         return redirect(visit)
@@ -108,12 +110,17 @@ def entry_check(request: HttpRequest, pk: int) -> JsonResponse:
                 for spot, remarks in spots.items()
             },
             "wrong": [remark.field for remark in checked.errors if remark.field],
-            "said": [f"{r.place}: {r.message}" for found in spots.values() for r in found],
+            "said": [f"{told(r.place)}: {told(r.message)}" for found in spots.values() for r in found],
             "look": render_to_string("surveys/entry_look.html", look),
-            "season": _closed_words(checked),
-            "permit": f"{words} Look at the permits before this is handed in." if words else "",
+            "season": told(_closed_words(checked)),
+            "permit": _with_advice(words),
         }
     )
+
+
+def _with_advice(permit: str) -> str:
+    """That no permit is known, and what to do; empty where there is one."""
+    return " ".join((told(permit), worded("Look at the permits before this is handed in."))) if permit else ""
 
 
 def _closed_words(checked: CheckedSheet) -> str:
@@ -197,10 +204,11 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
         return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base, status=409)
     EntryReceipt.objects.filter(visit=visit, waiting=True, key__in=_settled(request)).update(waiting=False)
     if action == "submit":
-        messages.success(request, f"{visit} is handed in and waits for the reviewer.")
+        messages.success(request, worded("{visit} is handed in and waits for the reviewer.", visit=visit))
         return redirect("surveys:entry")
     messages.success(
-        request, "Saved as a draft." if saved.changed else "Everything typed here was stored already."
+        request,
+        worded("Saved as a draft.") if saved.changed else worded("Everything typed here was stored already."),
     )
     return redirect("surveys:entry_visit", visit.pk)
 
@@ -216,7 +224,7 @@ def _withdraw(request: HttpRequest, visit: Visit, expected: list[Expected]) -> H
     try:
         withdraw_draft(visit.pk, revision=_revision(request), by=request.user, remark=why)
     except (Clash, NotOpen) as refused:
-        messages.error(request, f"{refused} Nothing was withdrawn.")
+        messages.error(request, " ".join((told(refused), worded("Nothing was withdrawn."))))
         return redirect("surveys:entry_visit" if visit.status in OPEN else visit, visit.pk)
     except StepRefused as refused:
         sheet = starting_sheet(visit, stored_sheet(visit), expected)
@@ -231,7 +239,9 @@ def _withdraw(request: HttpRequest, visit: Visit, expected: list[Expected]) -> H
             status=422,
             extra=extra,
         )
-    messages.success(request, f"{visit} is withdrawn. The record and your reason are kept.")
+    messages.success(
+        request, worded("{visit} is withdrawn. The record and your reason are kept.", visit=visit)
+    )
     return redirect("surveys:entry")
 
 
@@ -350,6 +360,7 @@ def _show(
         "standing_line": STANDING_LINE,
         "for_people": FOR_PEOPLE,
         "for_fish": FOR_FISH,
+        "script_words": script_words(),
         **(extra or {}),
     }
     return render(request, "surveys/entry_visit.html", context, status=status)
