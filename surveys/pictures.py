@@ -9,6 +9,8 @@ from typing import Final
 
 from PIL import Image, ImageOps
 
+from surveys.said import said
+
 LARGEST_FILE: Final = 15 * 1024 * 1024
 MOST_PIXELS: Final = 50_000_000
 LONGEST_SIDE: Final = 2_000
@@ -29,7 +31,9 @@ def plain_picture(content: bytes) -> bytes:
     NotAPicture : too large, too many pixels, or not a JPEG, PNG or WebP picture that can be read whole
     """
     if len(content) > LARGEST_FILE:
-        raise NotAPicture(f"The file is larger than {LARGEST_FILE // 1024**2} MB. Send a smaller photograph.")
+        raise NotAPicture(
+            said("The file is larger than {n} MB. Send a smaller photograph.", n=LARGEST_FILE // 1024**2)
+        )
     try:
         with warnings.catch_warnings():
             # The number of pixels is looked at here, before any of them is unpacked.
@@ -37,7 +41,7 @@ def plain_picture(content: bytes) -> bytes:
             with Image.open(io.BytesIO(content), formats=_READ) as opened:
                 width, height = opened.size
                 if width * height > MOST_PIXELS:
-                    raise NotAPicture("The photograph has too many pixels. Send a smaller one.")
+                    raise NotAPicture(said("The photograph has too many pixels. Send a smaller one."))
                 # A large photograph is read at a part of its size where its format allows that.
                 opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
                 upright = ImageOps.exif_transpose(opened)
@@ -47,7 +51,7 @@ def plain_picture(content: bytes) -> bytes:
         raise
     except (OSError, ValueError, SyntaxError, EOFError, Image.DecompressionBombError):
         raise NotAPicture(
-            "The file is not a photograph that can be read here. Send a JPEG, PNG or WebP picture."
+            said("The file is not a photograph that can be read here. Send a JPEG, PNG or WebP picture.")
         ) from None
 
 

@@ -1,6 +1,7 @@
 """What a person fills in to bring an earlier state of a visit back."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 
 class RestoreForm(forms.Form):
@@ -9,5 +10,5 @@ class RestoreForm(forms.Form):
     number = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
     seen = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
     reason = forms.CharField(
-        label="Why this state is right", max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Why this state is right"), max_length=2_000, widget=forms.Textarea(attrs={"rows": 2})
     )

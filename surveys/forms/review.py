@@ -3,7 +3,9 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
+from surveys.language import worded
 from surveys.models import VisitStatus
 
 ACCEPT, RETURN, WITHDRAW, REOPEN = "accept", "return", "withdraw", "reopen"
@@ -20,17 +22,18 @@ class StepForm(forms.Form):
 
     action = forms.ChoiceField(choices=[(name, name) for name in TARGETS], widget=forms.HiddenInput)
     remark = forms.CharField(
-        label="Remark",
+        label=_("Remark"),
         required=False,
         max_length=2_000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Needed to return or withdraw: say what has to be put right, or why it must not count.",
+        help_text=_("Needed to return or withdraw: say what has to be put right, or why it must not count."),
     )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("action") in (RETURN, WITHDRAW) and not (cleaned.get("remark") or "").strip():
-            self.add_error("remark", "Say why: the person who entered the visit needs to know what to do.")
+            words = worded("Say why: the person who entered the visit needs to know what to do.")
+            self.add_error("remark", words)
         return cleaned
 
 
@@ -38,7 +41,7 @@ class VisitsForm(StepForm):
     """The same step for the visits that are ticked."""
 
     visits = forms.TypedMultipleChoiceField(
-        coerce=int, label="Visits", error_messages={"required": "Tick at least one visit."}
+        coerce=int, label=_("Visits"), error_messages={"required": _("Tick at least one visit.")}
     )
 
     def __init__(self, ids: list[int], *args: Any, **kwargs: Any) -> None:

@@ -4,9 +4,11 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from surveys.forms.entry import find_taxon
 from surveys.forms.widgets import day_input
+from surveys.language import worded
 from surveys.models import Taxon, VoucherKind
 from surveys.pictures import LARGEST_FILE
 
@@ -22,23 +24,30 @@ class TaxonByName(forms.CharField):
         text = super().clean(value)
         taxon = find_taxon(text)
         if taxon is None:
-            raise forms.ValidationError(f"{text} is not in the list of taxa. Choose one from the list.")
+            raise forms.ValidationError(
+                worded("{name} is not in the list of taxa. Choose one from the list.", name=text)
+            )
         return taxon
 
 
 class VoucherForm(forms.Form):
-    taxon = TaxonByName(label="Name it was called by at the creek")
+    taxon = TaxonByName(label=_("Name it was called by at the creek"))
     number = forms.CharField(
-        label="Number on the label", max_length=60, required=False, help_text="Leave empty if it has none."
-    )
-    kind = forms.ChoiceField(label="What is kept", choices=VoucherKind.choices)
-    photo = forms.FileField(
-        label="Photograph",
+        label=_("Number on the label"),
+        max_length=60,
         required=False,
-        help_text="JPEG, PNG or WebP. Only the picture is kept: what the camera wrote beside it is dropped.",
+        help_text=_("Leave empty if it has none."),
+    )
+    kind = forms.ChoiceField(label=_("What is kept"), choices=VoucherKind.choices)
+    photo = forms.FileField(
+        label=_("Photograph"),
+        required=False,
+        help_text=_(
+            "JPEG, PNG or WebP. Only the picture is kept: what the camera wrote beside it is dropped."
+        ),
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
     )
-    remark = forms.CharField(label="Remark", max_length=300, required=False)
+    remark = forms.CharField(label=_("Remark"), max_length=300, required=False)
 
     def clean_photo(self) -> bytes | None:
         sent = self.cleaned_data["photo"]
@@ -46,21 +55,23 @@ class VoucherForm(forms.Form):
             return None
         if sent.size > LARGEST_FILE:
             raise forms.ValidationError(
-                f"The file is larger than {LARGEST_FILE // 1024**2} MB. Send a smaller photograph."
+                worded(
+                    "The file is larger than {n} MB. Send a smaller photograph.", n=LARGEST_FILE // 1024**2
+                )
             )
         content: bytes = sent.read()
         return content
 
 
 class ConfirmForm(forms.Form):
-    confirmed_as = TaxonByName(label="Confirmed as")
-    confirmed_by = forms.CharField(label="Who confirmed it", max_length=100)
-    confirmed_on = forms.DateField(label="On which day", widget=day_input())
+    confirmed_as = TaxonByName(label=_("Confirmed as"))
+    confirmed_by = forms.CharField(label=_("Who confirmed it"), max_length=100)
+    confirmed_on = forms.DateField(label=_("On which day"), widget=day_input())
 
     def clean_confirmed_on(self) -> Any:
         day = self.cleaned_data["confirmed_on"]
         if day > timezone.localdate():
-            raise forms.ValidationError("This day is in the future.")
+            raise forms.ValidationError(worded("This day is in the future."))
         return day
 
 
@@ -69,9 +80,9 @@ class CorrectForm(forms.Form):
 
     revision = forms.IntegerField(widget=forms.HiddenInput, min_value=1)
     passes = forms.TypedMultipleChoiceField(
-        label="Passes to put right",
+        label=_("Passes to put right"),
         coerce=int,
         widget=forms.CheckboxSelectMultiple,
         choices=[(number, number) for number in range(1, 100)],
-        error_messages={"required": "Choose at least one pass."},
+        error_messages={"required": _("Choose at least one pass.")},
     )

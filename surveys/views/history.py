@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from surveys import access
 from surveys.forms.history import RestoreForm
 from surveys.history import catch_table, visit_states
+from surveys.language import worded
 from surveys.models import Visit
 from surveys.restoring import NotRestored, restore_state
 
@@ -35,7 +36,7 @@ def visit_history(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _restore(request: HttpRequest, visit: Visit, form: RestoreForm, *, may_restore: bool) -> HttpResponse:
     if not may_restore:
-        messages.error(request, "This account may look at the history and not change a visit.")
+        messages.error(request, worded("This account may look at the history and not change a visit."))
         return redirect("surveys:visit_history", visit.pk)
     given = form.cleaned_data
     try:
@@ -47,7 +48,11 @@ def _restore(request: HttpRequest, visit: Visit, form: RestoreForm, *, may_resto
     else:
         messages.success(
             request,
-            f"State {given['number']} of {visit} is back and waits for the reviewer. What stood before is in "
-            "the history.",
+            worded(
+                "State {number} of {visit} is back and waits for the reviewer. What stood before is in the "
+                "history.",
+                number=given["number"],
+                visit=visit,
+            ),
         )
     return redirect("surveys:visit_history", visit.pk)

@@ -9,19 +9,28 @@ from django.views.decorators.http import require_http_methods, require_POST
 from surveys import access
 from surveys.field_record import field_record
 from surveys.forms.review import ACCEPT, REOPEN, RETURN, TARGETS, WITHDRAW, StepForm, VisitsForm
+from surveys.language import worded
 from surveys.models import Visit, VisitStatus
 from surveys.queries import visit_records
 from surveys.review import STEPS, StepRefused, move_visits, submit_visit
 from surveys.review_history import history_beside
 from surveys.review_queue import as_waiting, clean_visit_ids, waiting_visits, warnings_of
+from surveys.said import marked, said
 
 VISITS_PER_PAGE = 50
 
+# What is said of one visit, and of several.
 DONE = {
-    ACCEPT: "accepted; from now on it counts",
-    RETURN: "returned",
-    WITHDRAW: "withdrawn from every result",
-    REOPEN: "taken back to draft",
+    ACCEPT: (
+        marked("{visit}: accepted; from now on it counts."),
+        marked("{n} visits: each accepted; from now on it counts."),
+    ),
+    RETURN: (marked("{visit}: returned."), marked("{n} visits: each returned.")),
+    WITHDRAW: (
+        marked("{visit}: withdrawn from every result."),
+        marked("{n} visits: each withdrawn from every result."),
+    ),
+    REOPEN: (marked("{visit}: taken back to draft."), marked("{n} visits: each taken back to draft.")),
 }
 
 
@@ -48,7 +57,7 @@ def _queue(request: HttpRequest, form: StepForm, status: int = 200) -> HttpRespo
 def _decide_many(request: HttpRequest) -> HttpResponse:
     if request.POST.get("action") == "accept_clean":
         ids = clean_visit_ids(request.user)
-        return _step(request, ids, ACCEPT, "No warning on any of these visits.")
+        return _step(request, ids, ACCEPT, said("No warning on any of these visits."))
     waiting = list(Visit.objects.awaiting_review().values_list("pk", flat=True))
     form = VisitsForm(waiting, request.POST)
     if not form.is_valid():
@@ -60,7 +69,7 @@ def _decide_many(request: HttpRequest) -> HttpResponse:
 def _step(request: HttpRequest, ids: list[int], action: str, remark: str) -> HttpResponse:
     """Take one step for several visits, all or none, and say what was done."""
     if not ids:
-        messages.info(request, "There was no visit to accept.")
+        messages.info(request, worded("There was no visit to accept."))
         return redirect("surveys:review")
     if refusal := _own_visits(request, ids, action):
         messages.error(request, refusal)
@@ -70,9 +79,9 @@ def _step(request: HttpRequest, ids: list[int], action: str, remark: str) -> Htt
     except StepRefused as refused:
         messages.error(request, str(refused))
     else:
-        done = DONE[action]
-        words = f"{moved[0]}: {done}." if len(moved) == 1 else f"{len(moved)} visits: each {done}."
-        messages.success(request, words)
+        one, many = DONE[action]
+        n = len(moved)
+        messages.success(request, worded(one, visit=moved[0]) if n == 1 else worded(many, n=n))
     return redirect("surveys:review")
 
 
@@ -85,9 +94,10 @@ def _own_visits(request: HttpRequest, ids: list[int], action: str) -> str:
     ]
     if not own:
         return ""
-    return (
-        f"{own[0]} was entered by you. A second person has to accept it; "
-        "leave it out and accept the others, or ask a colleague."
+    return worded(
+        "{visit} was entered by you. A second person has to accept it; leave it out and accept the others, "
+        "or ask a colleague.",
+        visit=own[0],
     )
 
 
@@ -124,12 +134,13 @@ def resubmit(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit, pk=pk, status__in=[VisitStatus.RETURNED, VisitStatus.DRAFT])
     remark = request.POST.get("remark", "").strip()[:2_000]
     if not remark:
-        messages.error(request, "Answer the reviewer in a few words, then hand the visit in again.")
+        words = worded("Answer the reviewer in a few words, then hand the visit in again.")
+        messages.error(request, words)
         return redirect("surveys:upload_list")
     try:
         submit_visit(visit.pk, by=request.user, remark=remark)
     except StepRefused as refused:
         messages.error(request, str(refused))
     else:
-        messages.success(request, f"{visit} waits for the reviewer again.")
+        messages.success(request, worded("{visit} waits for the reviewer again.", visit=visit))
     return redirect("surveys:upload_list")

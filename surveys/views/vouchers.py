@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from surveys import access
 from surveys.forms.vouchers import ConfirmForm, CorrectForm, VoucherForm
+from surveys.language import told, worded
 from surveys.models import EntryReceipt, Taxon, Visit, Voucher, VoucherKind
 from surveys.pictures import LARGEST_FILE, NotAPicture
 from surveys.views.entry_device import refusal
@@ -36,7 +37,7 @@ def visit_vouchers(request: HttpRequest, pk: int) -> HttpResponse:
     form = VoucherForm(request.POST or None, request.FILES or None)
     if request.method == "POST":
         if not may_add:
-            messages.error(request, "This account may look at vouchers and not add one.")
+            messages.error(request, worded("This account may look at vouchers and not add one."))
             return redirect("surveys:visit_vouchers", pk)
         if form.is_valid():
             try:
@@ -46,7 +47,8 @@ def visit_vouchers(request: HttpRequest, pk: int) -> HttpResponse:
             except VoucherRefused as problem:
                 form.add_error(None, str(problem))
             else:
-                messages.success(request, f"Voucher {voucher} is kept with the visit.")
+                words = worded("Voucher {voucher} is kept with the visit.", voucher=voucher)
+                messages.success(request, words)
                 return redirect("surveys:visit_vouchers", pk)
     return _page(request, visit, form=form)
 
@@ -65,9 +67,11 @@ def voucher_confirm(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     confirmed = confirm_voucher(
         number, given["confirmed_as"], who=given["confirmed_by"], on=given["confirmed_on"]
     )
-    words = f"Voucher {voucher}: confirmed as {given['confirmed_as'].scientific_name}."
+    name = given["confirmed_as"].scientific_name
+    words = worded("Voucher {voucher}: confirmed as {name}.", voucher=voucher, name=name)
     if catch_under_old_name(confirmed):
-        words += " The catch still bears the earlier name; whether it is put right is asked below."
+        still = worded("The catch still bears the earlier name; whether it is put right is asked below.")
+        words = f"{words} {still}"
     messages.success(request, words)
     return redirect("surveys:visit_vouchers", pk)
 
@@ -81,7 +85,7 @@ def voucher_correct(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         return refused
     form = CorrectForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Choose at least one pass to put right.")
+        messages.error(request, worded("Choose at least one pass to put right."))
         return redirect("surveys:visit_vouchers", pk)
     given = form.cleaned_data
     try:
@@ -91,8 +95,13 @@ def voucher_correct(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     else:
         messages.success(
             request,
-            f"The catch of {visit} is put right; the visit is {visit.get_status_display()} as revision "
-            f"{visit.revision}. What stood before is in its history.",
+            worded(
+                "The catch of {visit} is put right; the visit is {status} as revision {revision}. What stood "
+                "before is in its history.",
+                visit=visit,
+                status=visit.get_status_display(),
+                revision=visit.revision,
+            ),
         )
     return redirect("surveys:visit_vouchers", pk)
 
@@ -107,7 +116,8 @@ def voucher_remove(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     except VoucherRefused as problem:
         messages.error(request, str(problem))
     else:
-        messages.success(request, f"Voucher {name} is taken out. What it was stays in the history.")
+        words = worded("Voucher {voucher} is taken out. What it was stays in the history.", voucher=name)
+        messages.success(request, words)
     return redirect("surveys:visit_vouchers", pk)
 
 
@@ -118,7 +128,7 @@ def voucher_photo(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The photograph itself, for the staff; no copy of it stays with anything on the way."""
     voucher = get_object_or_404(Voucher.objects.only("photo", "photo_type"), pk=number, visit=pk)
     if not voucher.photo:
-        raise Http404("This voucher has no photograph.")
+        raise Http404
     answer = HttpResponse(bytes(voucher.photo), content_type=voucher.photo_type)
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Cache-Control"] = "private, no-store"
@@ -133,20 +143,22 @@ def voucher_from_device(request: HttpRequest) -> HttpResponse:
     if refused := refusal(request):
         return refused
     if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_FILE + 64 * 1024:
-        return JsonResponse({"message": "The photograph is too large."}, status=413)
+        return JsonResponse({"message": worded("The photograph is too large.")}, status=413)
     try:
         said: Any = json.loads(request.POST.get("voucher", ""))
         key, of_visit = uuid.UUID(str(said["key"])), uuid.UUID(str(said["visit"]))
         taxon = int(said["taxon"])
         words = {name: str(said.get(name, "")).strip() for name in ("number", "kind", "remark")}
     except (ValueError, KeyError, TypeError, AttributeError):
-        return JsonResponse({"message": "The message is not a voucher."}, status=400)
+        return JsonResponse({"message": worded("The message is not a voucher.")}, status=400)
     receipt = EntryReceipt.objects.filter(pk=of_visit).select_related("visit__station").first()
     if receipt is None:
-        return JsonResponse({"message": "The visit of this voucher has not been sent yet."}, status=409)
+        return JsonResponse(
+            {"message": worded("The visit of this voucher has not been sent yet.")}, status=409
+        )
     named = Taxon.objects.filter(pk=taxon).first() if 0 < taxon < 2**31 else None
     if named is None or words["kind"] not in VoucherKind.values:
-        return JsonResponse({"message": "Its name or its kind is not known here."}, status=422)
+        return JsonResponse({"message": worded("Its name or its kind is not known here.")}, status=422)
     sent = request.FILES.get("photo")
     given = NewVoucher(
         taxon=named,
@@ -158,7 +170,7 @@ def voucher_from_device(request: HttpRequest) -> HttpResponse:
     try:
         voucher, made = add_voucher(receipt.visit, given, by=request.user, device_key=key)
     except (NotAPicture, VoucherRefused) as problem:
-        return JsonResponse({"message": str(problem)}, status=422)
+        return JsonResponse({"message": told(problem)}, status=422)
     return JsonResponse({"voucher": voucher.pk}, status=201 if made else 200)
 
 
@@ -170,7 +182,7 @@ def _voucher(pk: int, number: int) -> Voucher:
 def _may_change(request: HttpRequest, pk: int) -> HttpResponse | None:
     if access.may(request.user, access.ENTER) or access.may(request.user, access.REVIEW):
         return None
-    messages.error(request, "This account may look at vouchers and not confirm one.")
+    messages.error(request, worded("This account may look at vouchers and not confirm one."))
     return redirect("surveys:visit_vouchers", pk)
 
 
