@@ -105,6 +105,10 @@ def _told(code: str, text: str) -> str:
         pieces = text.split(joint) if joint == "; " else parts
         if len(pieces) > 1:
             return joint.join(_told(code, piece) for piece in pieces)
+    # A row of words, each of them known.
+    words = [_recognised(code, piece) for piece in text.split(", ")]
+    if None not in words:
+        return ", ".join(word or "" for word in words)
     # A reason that stands behind the name it speaks of, if it is one.
     name, colon, reason = text.partition(": ")
     say = _told(code, reason) if colon else reason

@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.columns import Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.reader import Table
@@ -129,7 +130,9 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
                         code="heading_spelling",
                         column=name,
                         value=heading,
-                        message=f"The heading {heading!r} is read as {name}.",
+                        message=said(
+                            "The heading {written} is read as {column}.", written=repr(heading), column=name
+                        ),
                     )
                 )
     if not places:
@@ -139,8 +142,8 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
                 level=ERROR,
                 code="not_a_table",
                 value=", ".join(table.headings)[:200],
-                message="The first line has none of the column headings that are known here.",
-                remedy=f"Put the headings in the first line; needed are {needed}.",
+                message=marked("The first line has none of the column headings that are known here."),
+                remedy=said("Put the headings in the first line; needed are {columns}.", columns=needed),
             )
         ]
     findings += [
@@ -148,8 +151,12 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
             level=ERROR,
             code="duplicate_heading",
             column=key,
-            message=f"The heading {key} is there {number} times; which one counts is not guessed.",
-            remedy="Keep one of them, or rename the others.",
+            message=said(
+                "The heading {column} is there {number} times; which one counts is not guessed.",
+                column=key,
+                number=number,
+            ),
+            remedy=marked("Keep one of them, or rename the others."),
         )
         for key, number in twice.items()
         if number > 1
@@ -163,10 +170,14 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
                 level=ERROR,
                 code="missing_column",
                 column=name,
-                message=f"The column {name} is missing.",
-                remedy=f"Rename {near[0]!r} to {name}, if that is what it holds."
+                message=said("The column {column} is missing.", column=name),
+                remedy=said(
+                    "Rename {written} to {column}, if that is what it holds.",
+                    written=repr(near[0]),
+                    column=name,
+                )
                 if near
-                else "Add it with this heading.",
+                else marked("Add it with this heading."),
             )
         )
     absent = [c.name for c in wanted if c.name not in places]
@@ -178,8 +189,12 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
                 level=WARNING if near else NOTE,
                 code="unknown_column",
                 column=heading,
-                message=f"The column {heading!r} is not known here; it is passed over.",
-                remedy=f"If {near[0]} is meant, rename it." if near else "Nothing to do if it is not needed.",
+                message=said(
+                    "The column {written} is not known here; it is passed over.", written=repr(heading)
+                ),
+                remedy=said("If {column} is meant, rename it.", column=near[0])
+                if near
+                else marked("Nothing to do if it is not needed."),
             )
         )
     return places, findings
@@ -227,8 +242,8 @@ def _read(column: Column, table: Table, texts: list[str], findings: list[Finding
                         code="required_blank",
                         row=table.row_numbers[row],
                         column=column.name,
-                        message=f"{column.name} is empty.",
-                        remedy="Fill it in; it is needed in every row.",
+                        message=said("{column} is empty.", column=column.name),
+                        remedy=marked("Fill it in; it is needed in every row."),
                     )
                 )
     return cells
@@ -248,7 +263,7 @@ def _ask(column: Column, table: Table, cells: Cells, rules: Rules, findings: lis
                 column=column.name,
                 value=_shown(cells.value(row)),
                 message=asked[int(cells.codes[row])],
-                remedy="Check it against the field sheet; keep it if it is right.",
+                remedy=marked("Check it against the field sheet; keep it if it is right."),
             )
         )
 

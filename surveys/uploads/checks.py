@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from surveys.rules import RULES, Rules
+from surveys.said import OR, linked, marked, said
 from surveys.uploads.cells import Cells, read_columns
 from surveys.uploads.columns import NO_FISH, SEASON_FILE
 from surveys.uploads.context_checks import check_against_earlier
@@ -105,7 +106,9 @@ def _settle_stations(table: Table, cells: Cells, known: Known, findings: list[Fi
                     code="station_spelling",
                     column="station",
                     value=text,
-                    message=f"{text} is read as station {station.code}.",
+                    message=said(
+                        "{written} is read as station {written_2}.", written=text, written_2=station.code
+                    ),
                 )
             )
         elif not station:
@@ -116,8 +119,10 @@ def _settle_stations(table: Table, cells: Cells, known: Known, findings: list[Fi
                 code="unknown_station",
                 column="station",
                 value=text,
-                message=f"There is no station {text}.",
-                remedy=f"Nearest codes: {proposed}." if near else "Load it with the station list first.",
+                message=said("There is no station {written}.", written=text),
+                remedy=said("Nearest codes: {written}.", written=proposed)
+                if near
+                else marked("Load it with the station list first."),
             )
     _per_row(table, cells, unknown, findings)
     return cells.mapped(settled)
@@ -137,10 +142,10 @@ def _settle_methods(table: Table, cells: Cells, known: Known, findings: list[Fin
                 code="unknown_method",
                 column="method",
                 value=text,
-                message=f"There is no sampling method {text}.",
-                remedy=f"Known codes: {listed}."
+                message=said("There is no sampling method {written}.", written=text),
+                remedy=said("Known codes: {written}.", written=listed)
                 if listed
-                else "Leave the column out, or ask for the method to be added.",
+                else marked("Leave the column out, or ask for the method to be added."),
             )
     _per_row(table, cells, unknown, findings)
     return cells.mapped(settled)
@@ -166,14 +171,14 @@ def _settle_taxa(
             settled.append(("known", keys[0]))
         elif keys:
             settled.append(("new", folded))
-            both = " or ".join(known.taxon_names[key] for key in keys)
+            both = linked(said, OR, [known.taxon_names[key] for key in keys])
             faults[number] = Finding(
                 level=ERROR,
                 code="ambiguous_taxon",
                 column="taxon",
                 value=text,
-                message=f"{text} can mean {both}.",
-                remedy="Write the scientific name.",
+                message=said("{written} can mean {names}.", written=text, names=both),
+                remedy=marked("Write the scientific name."),
             )
         else:
             settled.append(("new", folded))
@@ -186,11 +191,13 @@ def _settle_taxa(
                 code="unknown_taxon",
                 column="taxon",
                 value=text,
-                message=f"There is no taxon {text}.",
-                remedy=f"Nearest names: {', '.join(map(_proposal, near[:3]))}. Say which is meant, or "
-                "correct the file."
+                message=said("There is no taxon {written}.", written=text),
+                remedy=said(
+                    "Nearest names: {written}. Say which is meant, or correct the file.",
+                    written=", ".join(map(_proposal, near[:3])),
+                )
                 if near
-                else "Correct the name, or have it added to the list of taxa.",
+                else marked("Correct the name, or have it added to the list of taxa."),
             )
     _per_row(table, cells, faults, findings)
     for folded, text in new_taxa.items():
@@ -202,8 +209,11 @@ def _settle_taxa(
                 row=table.row_numbers[int(np.argmax(cells.codes == code))],
                 column="taxon",
                 value=text,
-                message=f"{text} is new to the list of taxa and will be added, all its traits unknown.",
-                remedy="Have its traits filled in, or it counts in no trait-based measure.",
+                message=said(
+                    "{written} is new to the list of taxa and will be added, all its traits unknown.",
+                    written=text,
+                ),
+                remedy=marked("Have its traits filled in, or it counts in no trait-based measure."),
             )
         )
     return cells.mapped(settled)
@@ -219,15 +229,25 @@ def _confirmed(table: Table, cells: Cells, number: int, known: Known) -> Finding
     """Said once for a name, at the first row that has it."""
     rows = np.flatnonzero(cells.codes == number)
     text = cells.values[number]
-    where = "1 row" if len(rows) == 1 else f"{len(rows)} rows"
+    name = known.taxon_names[known.confirmed[fold(text)]]
+    if len(rows) == 1:
+        message = said(
+            "{written}, in 1 row, is stored as {written_2}: a person said so.", written=text, written_2=name
+        )
+    else:
+        message = said(
+            "{written}, in {number} rows, is stored as {written_2}: a person said so.",
+            written=text,
+            number=len(rows),
+            written_2=name,
+        )
     return Finding(
         level=NOTE,
         code="name_confirmed",
         row=table.row_numbers[int(rows[0])],
         column="taxon",
         value=text,
-        message=f"{text}, in {where}, is stored as {known.taxon_names[known.confirmed[fold(text)]]}: "
-        "a person said so.",
+        message=message,
     )
 
 
@@ -240,8 +260,8 @@ def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -
                 code="future_date",
                 column="visit_date",
                 value=str(day),
-                message=f"{day} is in the future.",
-                remedy="Check the year.",
+                message=said("{day} is in the future.", day=day),
+                remedy=marked("Check the year."),
             )
         elif day < OLDEST_LIKELY:
             faults[number] = Finding(
@@ -249,8 +269,8 @@ def _check_dates(rows: Grouped, today: datetime.date, findings: list[Finding]) -
                 code="out_of_range",
                 column="visit_date",
                 value=str(day),
-                message=f"{day} is before {OLDEST_LIKELY.year}.",
-                remedy="Check the year.",
+                message=said("{day} is before {year}.", day=day, year=OLDEST_LIKELY.year),
+                remedy=marked("Check the year."),
             )
     _per_row(rows.table, rows.cells["visit_date"], faults, findings)
 
@@ -276,59 +296,62 @@ def _check_counts(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
                     row=rows.line(int(row)),
                     column=column,
                     value="" if value is None else f"{value:g}",
-                    message=message.format(count=f"{count[row]:g}", value=value),
+                    message=said(
+                        message,
+                        count=f"{count[row]:g}",
+                        value=f"{value:g}" if isinstance(value, float) else value,
+                    ),
                     remedy=remedy,
                 )
             )
 
-    sheet = "Check it against the field sheet."
     remark(
         young > count,
         ERROR,
         "young_above_count",
         "young_of_year",
-        "{value} fish of the year cannot be among {count} fish.",
-        "count holds all fish, the young included.",
+        marked("{value} fish of the year cannot be among {count} fish."),
+        marked("count holds all fish, the young included."),
     )
     remark(
         sick > count,
         ERROR,
         "anomalies_above_count",
         "anomalies",
-        "{value} fish with anomalies cannot be among {count} fish.",
-        "Count fish, not marks: a fish with two counts once.",
+        marked("{value} fish with anomalies cannot be among {count} fish."),
+        marked("Count fish, not marks: a fish with two counts once."),
     )
     remark(
         nobody & (count > 0),
         ERROR,
         "no_fish_with_count",
         "count",
-        "The row says 'no fish', but its count is {count}.",
-        "Write 0, or name the taxon.",
+        marked("The row says 'no fish', but its count is {count}."),
+        marked("Write 0, or name the taxon."),
     )
     remark(
         named & (count == 0),
         NOTE,
         "zero_count",
         "count",
-        "A taxon with count 0 is read and not stored: a taxon that was not caught has no row.",
-        "Nothing to do.",
+        marked("A taxon with count 0 is read and not stored: a taxon that was not caught has no row."),
+        marked("Nothing to do."),
     )
     remark(
         (count == 0) & (weight > 0),
         WARNING,
         "weight_without_fish",
         "biomass_g",
-        "{value:g} g, but no fish.",
-        sheet,
+        marked("{value} g, but no fish."),
+        marked("Check it against the field sheet."),
     )
     remark(
         (count > 0) & (weight == 0),
         WARNING,
         "fish_without_weight",
         "biomass_g",
-        "{count} fish, but 0 g.",
-        "Leave the cell empty where they were not weighed.",
+        marked("{count} fish, but 0 g."),
+        marked("Leave the cell empty where they were not weighed."),
     )
     in_batch = fish_weighed(rows)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -339,6 +362,6 @@ def _check_counts(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
         WARNING,
         "unusual_weight",
         "biomass_g",
-        "{value:g} g for {count} fish is an unlikely weight for each.",
-        "Grams are meant. Check the unit and whether all fish were weighed.",
+        marked("{value} g for {count} fish is an unlikely weight for each."),
+        marked("Grams are meant. Check the unit and whether all fish were weighed."),
     )

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from surveys.said import marked, said
 from surveys.uploads.values import (
     CellError,
     Parser,
@@ -66,29 +67,54 @@ class Column:
                 code = "negative" if value < 0 and low == 0 else "out_of_range"
                 raise CellError(
                     code,
-                    f"{text} {self.unit}".strip() + f" is outside what is possible ({_between(low, high)}).",
-                    "Check the unit and the decimal point against the field sheet.",
+                    _impossible(self._with_unit(text), low, high),
+                    marked("Check the unit and the decimal point against the field sheet."),
                 )
         return value
 
     def asks(self, value: Any, limits: tuple[float | None, float | None] | None = None) -> str:
         """Why a person should look at this value, or nothing; ``limits`` in place of its own."""
         if value in self.ask_words:
-            return f"{self.name} is {value!r}: that is worth a second look."
+            return said(
+                "{column} is {written}: that is worth a second look.", column=self.name, written=repr(value)
+            )
         low, high = self.ask if limits is None else limits
         if low is None and high is None:
             return ""
         if (low is not None and value < low) or (high is not None and value > high):
-            return f"{value:g} {self.unit}".strip() + f" is unusual (expected {_between(low, high)})."
+            return _unusual(self._with_unit(f"{value:g}"), low, high)
         return ""
 
+    def _with_unit(self, number: str) -> str:
+        # The two units that are words; the others are the same in every language.
+        if self.unit == "fish":
+            return said("{number} fish", number=number)
+        if self.unit == "people":
+            return said("{number} people", number=number)
+        return f"{number} {self.unit}".strip()
 
-def _between(low: float | None, high: float | None) -> str:
+
+def _impossible(value: str, low: float | None, high: float | None) -> str:
     if low is None:
-        return f"at most {high:,g}"
+        return said("{value} is outside what is possible (at most {high}).", value=value, high=f"{high:,g}")
     if high is None:
-        return f"at least {low:,g}"
-    return f"{low:,g} to {high:,g}"
+        return said("{value} is outside what is possible (at least {low}).", value=value, low=f"{low:,g}")
+    return said(
+        "{value} is outside what is possible ({low} to {high}).",
+        value=value,
+        low=f"{low:,g}",
+        high=f"{high:,g}",
+    )
+
+
+def _unusual(value: str, low: float | None, high: float | None) -> str:
+    if low is None:
+        return said("{value} is unusual (expected at most {high}).", value=value, high=f"{high:,g}")
+    if high is None:
+        return said("{value} is unusual (expected at least {low}).", value=value, low=f"{low:,g}")
+    return said(
+        "{value} is unusual (expected {low} to {high}).", value=value, low=f"{low:,g}", high=f"{high:,g}"
+    )
 
 
 def whole_column(name: str, meaning: str, example: str, most: float, **more: Any) -> Column:

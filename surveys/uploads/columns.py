@@ -4,6 +4,7 @@ stored, the published schema and the help pages all rest on these objects. Pure 
 from collections.abc import Iterable
 from typing import Final
 
+from surveys.said import marked
 from surveys.uploads.column import (
     PASS,
     ROW,
@@ -25,10 +26,12 @@ NO_FISH: Final = "no fish"
 # Limits that refuse a value are those of the stored record. Limits that ask are defaults: the
 # rules that rest on them, with their sources, are in ``surveys.rules``.
 FIRST_COLUMNS: Final[tuple[Column, ...]] = (
-    text_column("station", "Station code as in the station list", "MILL-02", 60, required=True, scope=ROW),
+    text_column(
+        "station", marked("Station code as in the station list"), "MILL-02", 60, required=True, scope=ROW
+    ),
     Column(
         name="visit_date",
-        meaning="Day of the visit, ISO 8601 (YYYY-MM-DD)",
+        meaning=marked("Day of the visit, ISO 8601 (YYYY-MM-DD)"),
         kind="date",
         parse=parse_date,
         example="2024-07-16",
@@ -36,7 +39,7 @@ FIRST_COLUMNS: Final[tuple[Column, ...]] = (
     ),
     whole_column(
         "pass",
-        "Number of the pass: 1, 2, 3 ... without a gap",
+        marked("Number of the pass: 1, 2, 3 ... without a gap"),
         "1",
         0,
         required=True,
@@ -45,24 +48,26 @@ FIRST_COLUMNS: Final[tuple[Column, ...]] = (
     ),
     text_column(
         "taxon",
-        "Scientific name, common name or taxon code; 'no fish' with count 0 for a pass that caught nothing",
+        marked(
+            "Scientific name, common name or taxon code; 'no fish' with count 0 for a pass that caught nothing"
+        ),
         "Semotilus atromaculatus",
         200,
         required=True,
     ),
     whole_column(
         "count",
-        "Fish of that taxon in that pass",
+        marked("Fish of that taxon in that pass"),
         "12",
         1_000_000,
         required=True,
         unit="fish",
         ask=(None, 5_000),
     ),
-    whole_column("young_of_year", "Of these, fish of the year", "3", 1_000_000, unit="fish"),
+    whole_column("young_of_year", marked("Of these, fish of the year"), "3", 1_000_000, unit="fish"),
     number_column(
         "biomass_g",
-        "Batch weight of the taxon in the pass",
+        marked("Batch weight of the taxon in the pass"),
         "148.5",
         0,
         1_000_000,
@@ -71,17 +76,25 @@ FIRST_COLUMNS: Final[tuple[Column, ...]] = (
     ),
     whole_column(
         "anomalies",
-        "Of these, fish with deformities, eroded fins, lesions or tumours; empty where not looked for",
+        marked(
+            "Of these, fish with deformities, eroded fins, lesions or tumours; empty where not looked for"
+        ),
         "0",
         1_000_000,
         unit="fish",
     ),
     whole_column(
-        "effort_s", "Current-on time of the pass", "640", 86_400, unit="s", scope=PASS, ask=(60, 7_200)
+        "effort_s",
+        marked("Current-on time of the pass"),
+        "640",
+        86_400,
+        unit="s",
+        scope=PASS,
+        ask=(60, 7_200),
     ),
     number_column(
         "pass_biomass_g",
-        "Total weight of the pass",
+        marked("Total weight of the pass"),
         "905",
         0,
         10_000_000,
@@ -90,25 +103,34 @@ FIRST_COLUMNS: Final[tuple[Column, ...]] = (
         ask=(None, 200_000),
         field="biomass_g",
     ),
-    number_column("reach_length_m", "Length of the reach fished", "75", 10, 1_000, unit="m", scope=VISIT),
-    number_column("mean_width_m", "Mean wetted width of the reach", "3.4", 0.2, 50, unit="m", scope=VISIT),
+    number_column(
+        "reach_length_m", marked("Length of the reach fished"), "75", 10, 1_000, unit="m", scope=VISIT
+    ),
+    number_column(
+        "mean_width_m", marked("Mean wetted width of the reach"), "3.4", 0.2, 50, unit="m", scope=VISIT
+    ),
     words_column(
         "stop_nets",
-        "Ends of the reach closed with nets",
+        marked("Ends of the reach closed with nets"),
         "both",
         ("both", "upstream", "downstream", "none"),
         scope=VISIT,
         blank="",
     ),
     text_column(
-        "method", "Code of a sampling method known here", "two-pass-75m", 60, scope=VISIT, field="method_id"
+        "method",
+        marked("Code of a sampling method known here"),
+        "two-pass-75m",
+        60,
+        scope=VISIT,
+        field="method_id",
     ),
     number_column(
-        "water_temp_c", "Water temperature", "18.5", -1, 40, unit="deg C", scope=VISIT, ask=(None, 25)
+        "water_temp_c", marked("Water temperature"), "18.5", -1, 40, unit="deg C", scope=VISIT, ask=(None, 25)
     ),
     number_column(
         "conductivity_us_cm",
-        "Conductivity of the water",
+        marked("Conductivity of the water"),
         "240",
         1,
         50_000,
@@ -117,16 +139,37 @@ FIRST_COLUMNS: Final[tuple[Column, ...]] = (
         ask=(20, 1_500),
     ),
     number_column(
-        "dissolved_oxygen_mg_l", "Dissolved oxygen", "8.2", 0, 25, unit="mg/L", scope=VISIT, ask=(4, None)
+        "dissolved_oxygen_mg_l",
+        marked("Dissolved oxygen"),
+        "8.2",
+        0,
+        25,
+        unit="mg/L",
+        scope=VISIT,
+        ask=(4, None),
     ),
-    number_column("ph", "pH of the water", "7.4", 0, 14, scope=VISIT, ask=(5, 9.5)),
-    number_column("turbidity_ntu", "Turbidity", "4.1", 0, 4_000, unit="NTU", scope=VISIT, ask=(None, 25)),
+    number_column("ph", marked("pH of the water"), "7.4", 0, 14, scope=VISIT, ask=(5, 9.5)),
     number_column(
-        "discharge_m3_s", "Discharge on the day", "0.12", 0, 10_000, unit="m3/s", scope=VISIT, ask=(None, 50)
+        "turbidity_ntu", marked("Turbidity"), "4.1", 0, 4_000, unit="NTU", scope=VISIT, ask=(None, 25)
     ),
-    text_column("crew_lead", "Who led the crew (initials are enough)", "K. L.", 100, scope=VISIT, blank=""),
+    number_column(
+        "discharge_m3_s",
+        marked("Discharge on the day"),
+        "0.12",
+        0,
+        10_000,
+        unit="m3/s",
+        scope=VISIT,
+        ask=(None, 50),
+    ),
     text_column(
-        "notes", "Anything that helps to read the visit later", "Riffle scoured since last year", 2_000
+        "crew_lead", marked("Who led the crew (initials are enough)"), "K. L.", 100, scope=VISIT, blank=""
+    ),
+    text_column(
+        "notes",
+        marked("Anything that helps to read the visit later"),
+        "Riffle scoured since last year",
+        2_000,
     ),
 )
 
@@ -135,26 +178,28 @@ SEASON_FILE: Final[tuple[Column, ...]] = (*FIRST_COLUMNS, *FIELD_COLUMNS)
 STATION_LIST: Final[tuple[Column, ...]] = (
     text_column(
         "station",
-        "Station code; never changes, never reused",
+        marked("Station code; never changes, never reused"),
         "MILL-02",
         60,
         required=True,
         parse=parse_station_code,
     ),
-    text_column("watershed", "Name of the watershed", "Mill Creek", 200, required=True),
-    text_column("stream", "Name of the stream", "Mill Creek", 200, required=True),
-    text_column("name", "Name of the place", "Below the footbridge", 200),
-    number_column("latitude", "Degrees north, WGS 84", "39.0412", -90, 90, unit="deg"),
-    number_column("longitude", "Degrees east, WGS 84", "-77.1203", -180, 180, unit="deg"),
-    number_column("river_km", "Distance from the mouth", "4.2", 0, 10_000, unit="km"),
-    number_column("catchment_km2", "Area that drains to the station", "6.8", 0.001, 1_000_000, unit="km2"),
-    text_column("stratum", "Region or stream class; decides which index applies", "piedmont", 100),
-    number_column("reach_length_m", "Standard length of the reach", "75", 10, 1_000, unit="m"),
-    number_column("mean_width_m", "Usual mean width", "3.4", 0.2, 50, unit="m"),
-    number_column("elevation_m", "Elevation", "92", -100, 5_000, unit="m", ask=(-10, 2_500)),
+    text_column("watershed", marked("Name of the watershed"), "Mill Creek", 200, required=True),
+    text_column("stream", marked("Name of the stream"), "Mill Creek", 200, required=True),
+    text_column("name", marked("Name of the place"), "Below the footbridge", 200),
+    number_column("latitude", marked("Degrees north, WGS 84"), "39.0412", -90, 90, unit="deg"),
+    number_column("longitude", marked("Degrees east, WGS 84"), "-77.1203", -180, 180, unit="deg"),
+    number_column("river_km", marked("Distance from the mouth"), "4.2", 0, 10_000, unit="km"),
+    number_column(
+        "catchment_km2", marked("Area that drains to the station"), "6.8", 0.001, 1_000_000, unit="km2"
+    ),
+    text_column("stratum", marked("Region or stream class; decides which index applies"), "piedmont", 100),
+    number_column("reach_length_m", marked("Standard length of the reach"), "75", 10, 1_000, unit="m"),
+    number_column("mean_width_m", marked("Usual mean width"), "3.4", 0.2, 50, unit="m"),
+    number_column("elevation_m", marked("Elevation"), "92", -100, 5_000, unit="m", ask=(-10, 2_500)),
     text_column(
         "control_for",
-        "Code of the station that this one is a control for",
+        marked("Code of the station that this one is a control for"),
         "MILL-01",
         60,
         parse=parse_station_code,
@@ -176,44 +221,47 @@ RANKS = ("species", "subspecies", "genus", "hybrid")
 TAXON_LIST: Final[tuple[Column, ...]] = (
     text_column(
         "scientific_name",
-        "Scientific name",
+        marked("Scientific name"),
         "Semotilus atromaculatus",
         200,
         required=True,
         other_headings=("taxon",),
     ),
-    text_column("common_name", "Common name", "Creek Chub", 200),
-    text_column("family", "Family", "Leuciscidae", 100),
+    text_column("common_name", marked("Common name"), "Creek Chub", 200),
+    text_column("family", marked("Family"), "Leuciscidae", 100),
     whole_column(
-        "itis_tsn", "Number in the Integrated Taxonomic Information System", "163376", 2_000_000_000
+        "itis_tsn", marked("Number in the Integrated Taxonomic Information System"), "163376", 2_000_000_000
     ),
-    words_column("tolerance", "Tolerance of disturbance", "tolerant", TOLERANCES),
-    words_column("trophic_guild", "How it feeds", "generalist", GUILDS),
-    flag_column("benthic", "Lives on the bottom (1 or 0)", "0"),
-    flag_column("lithophilic", "Spawns on clean gravel or stone (1 or 0)", "0"),
-    flag_column("native", "Native to the county's waters (1 or 0)"),
-    flag_column("migratory", "Migrates between fresh and salt water (1 or 0)", "0"),
-    flag_column("hybrid", "A cross of two species (1 or 0)", "0"),
+    words_column("tolerance", marked("Tolerance of disturbance"), "tolerant", TOLERANCES),
+    words_column("trophic_guild", marked("How it feeds"), "generalist", GUILDS),
+    flag_column("benthic", marked("Lives on the bottom (1 or 0)"), "0"),
+    flag_column("lithophilic", marked("Spawns on clean gravel or stone (1 or 0)"), "0"),
+    flag_column("native", marked("Native to the county's waters (1 or 0)")),
+    flag_column("migratory", marked("Migrates between fresh and salt water (1 or 0)"), "0"),
+    flag_column("hybrid", marked("A cross of two species (1 or 0)"), "0"),
     text_column(
         "look_alikes",
-        "Scientific names it is mistaken for, separated by semicolons",
+        marked("Scientific names it is mistaken for, separated by semicolons"),
         "Semotilus corporalis",
         1_000,
     ),
-    flag_column("sensitive_location", "Exact places are withheld from the public (1 or 0)", "0"),
-    text_column("code", "Short code used on field sheets", "CRCH", 40),
-    words_column("rank", "Rank of the name", "species", RANKS),
+    flag_column("sensitive_location", marked("Exact places are withheld from the public (1 or 0)"), "0"),
+    text_column("code", marked("Short code used on field sheets"), "CRCH", 40),
+    words_column("rank", marked("Rank of the name"), "species", RANKS),
     text_column(
-        "aliases", "Other names it is met under, separated by semicolons", "northern creek chub", 1_000
+        "aliases",
+        marked("Other names it is met under, separated by semicolons"),
+        "northern creek chub",
+        1_000,
     ),
     text_column(
         "traits_source",
-        "Where the traits are from",
+        marked("Where the traits are from"),
         "State handbook 2011, p. 40",
         1_000,
         other_headings=("source",),
     ),
-    text_column("note", "Remark", "", 1_000),
+    text_column("note", marked("Remark"), "", 1_000),
 )
 
 

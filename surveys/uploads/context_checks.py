@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import DEFAULT_REACH_M, Known, KnownStation
@@ -40,8 +41,12 @@ def _reach_assumed(line: int, station: KnownStation) -> Finding:
         code="reach_assumed",
         row=line,
         column="reach_length_m",
-        message=f"Neither the file nor {station.code} gives a reach length; {DEFAULT_REACH_M:g} m is taken.",
-        remedy="Give the length that was fished, if it was another.",
+        message=said(
+            "Neither the file nor {written} gives a reach length; {length} m is taken.",
+            written=station.code,
+            length=f"{DEFAULT_REACH_M:g}",
+        ),
+        remedy=marked("Give the length that was fished, if it was another."),
     )
 
 
@@ -76,8 +81,11 @@ def _season(
                 code="no_method",
                 row=line,
                 column="method",
-                message=f"Neither the file nor {station.code} names a sampling method; there is no default.",
-                remedy="Name a method in the column method, or have one made the default.",
+                message=said(
+                    "Neither the file nor {written} names a sampling method; there is no default.",
+                    written=station.code,
+                ),
+                remedy=marked("Name a method in the column method, or have one made the default."),
             )
         )
     elif not method.in_season(day):
@@ -88,9 +96,17 @@ def _season(
                 row=line,
                 column="visit_date",
                 value=str(day),
-                message=f"{day} is outside the season of {method.code} ({method.season_starts} to "
-                f"{method.season_ends}); the visit will not stand for its year.",
-                remedy="Check the date and the method; keep it if the visit was made in another season.",
+                message=said(
+                    "{day} is outside the season of {written} ({first} to {last}); the visit will not stand for "
+                    "its year.",
+                    day=day,
+                    written=method.code,
+                    first=method.season_starts,
+                    last=method.season_ends,
+                ),
+                remedy=marked(
+                    "Check the date and the method; keep it if the visit was made in another season."
+                ),
             )
         )
     earlier = [other for other in station.earlier_dates if other != day]
@@ -107,8 +123,14 @@ def _season(
                     row=line,
                     column="visit_date",
                     value=str(day),
-                    message=f"{station.code} is usually visited near {around:%d %B}, {apart} days off.",
-                    remedy="Check day and month; keep it if the visit was early or late.",
+                    message=said(
+                        "{written} is usually visited near {day} {month}, {number} days off.",
+                        written=station.code,
+                        day=f"{around:%d}",
+                        month=f"{around:%B}",
+                        number=apart,
+                    ),
+                    remedy=marked("Check day and month; keep it if the visit was early or late."),
                 )
             )
     if code and station.last_method and code != station.last_method:
@@ -119,8 +141,15 @@ def _season(
                 row=line,
                 column="method",
                 value=code,
-                message=f"{station.code} was last visited by {station.last_method}, now by {code}.",
-                remedy="Years sampled by different methods are not joined in one trend. Check the code.",
+                message=said(
+                    "{written} was last visited by {written_2}, now by {written_3}.",
+                    written=station.code,
+                    written_2=station.last_method,
+                    written_3=code,
+                ),
+                remedy=marked(
+                    "Years sampled by different methods are not joined in one trend. Check the code."
+                ),
             )
         )
 
@@ -138,8 +167,14 @@ def _differs(
             row=line,
             column=name,
             value=f"{given:g}",
-            message=f"{name} is {given:g}, the station's is {usual:g}: more than {percent:g}% apart.",
-            remedy="Check the measurement; keep it if that is what was fished.",
+            message=said(
+                "{column} is {given}, the station's is {usual}: more than {percent}% apart.",
+                column=name,
+                given=f"{given:g}",
+                usual=f"{usual:g}",
+                percent=f"{percent:g}",
+            ),
+            remedy=marked("Check the measurement; keep it if that is what was fished."),
         )
     )
 
@@ -173,8 +208,12 @@ def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
                     row=rows.line(row),
                     column="taxon",
                     value=str(name),
-                    message=f"{name} has not been caught at {place.code} before.",
-                    remedy="Check the name against its look-alikes.",
+                    message=said(
+                        "{written} has not been caught at {written_2} before.",
+                        written=name,
+                        written_2=place.code,
+                    ),
+                    remedy=marked("Check the name against its look-alikes."),
                 )
             )
         elif most_here[number] > times * most:
@@ -186,8 +225,15 @@ def _taxa(rows: Grouped, known: Known, findings: list[Finding]) -> None:
                         row=rows.line(int(at)),
                         column="count",
                         value=f"{count[at]:g}",
-                        message=f"{count[at]:g} is more than {times:g} times the largest count of "
-                        f"{known.taxon_names[key[1]]} in a pass at {place.code} so far ({most}).",
-                        remedy="Check the count against the field sheet.",
+                        message=said(
+                            "{count} is more than {times} times the largest count of {written} in a pass at "
+                            "{written_2} so far ({most}).",
+                            count=f"{count[at]:g}",
+                            times=f"{times:g}",
+                            written=known.taxon_names[key[1]],
+                            written_2=place.code,
+                            most=most,
+                        ),
+                        remedy=marked("Check the count against the field sheet."),
                     )
                 )

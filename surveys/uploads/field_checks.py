@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from surveys.rules import RULES, Rules
+from surveys.said import marked, said
 from surveys.uploads.cells import Cells
-from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
+from surveys.uploads.field_columns import CONTAINERS, FATES
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding
 from surveys.uploads.grouping import Grouped
 from surveys.uploads.known import Known
@@ -25,8 +26,26 @@ CLOCK_PLAY_S = RULES["effort_above_clock"].limit("seconds").default
 TENDER_GENERA = frozenset(
     {"Anguilla", "Salmo", "Salvelinus", "Oncorhynchus", "Thymallus", "Coregonus", "Prosopium"}
 )
-_SHEET = "Check it against the field sheet."
-TITLES = {column.name: column.title for column in FIELD_COLUMNS}
+_SHEET = marked("Check it against the field sheet.")
+_NOT_GIVEN = marked("not given")
+# The parts that make up the count, what is said where they do not, and what to do.
+_PARTS = (
+    (
+        FATES,
+        marked(
+            "released {released}, died {died}, kept {kept}: that does not make up the {count} fish of the row."
+        ),
+        marked("Give all three, or leave all three empty where what became of the fish is not known."),
+    ),
+    (
+        CONTAINERS,
+        marked(
+            "in the main container {in_main}, in the eel well {in_eel_well}, held elsewhere {in_other}: that does "
+            "not make up the {count} fish of the row."
+        ),
+        marked("Give all three, or leave all three empty where it is not known where the fish were held."),
+    ),
+)
 
 
 def complete_catches(cells: dict[str, Cells], findings: list[Finding]) -> None:
@@ -35,13 +54,19 @@ def complete_catches(cells: dict[str, Cells], findings: list[Finding]) -> None:
     at = np.flatnonzero((net >= 0) & (cells["biomass_g"].codes == -1))
     if len(at):
         cells["biomass_g"] = cells["biomass_g"].replaced({int(r): round(float(net[r]), 6) for r in at})
-        number = "1 row" if len(at) == 1 else f"{len(at)} rows"
+        columns = {"column": "biomass_g", "column_2": "gross_g", "column_3": "tare_g"}
         findings.append(
             Finding(
                 level=NOTE,
                 code="weight_worked_out",
                 column="biomass_g",
-                message=f"In {number} biomass_g is worked out as gross_g less tare_g.",
+                message=said("In 1 row {column} is worked out as {column_2} less {column_3}.", **columns)
+                if len(at) == 1
+                else said(
+                    "In {number} rows {column} is worked out as {column_2} less {column_3}.",
+                    number=len(at),
+                    **columns,
+                ),
             )
         )
     count = cells["count"].numbers()
@@ -68,8 +93,8 @@ def fish_weighed(rows: Grouped) -> NDArray[np.float64]:
 def check_record(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     """All checks of the optional columns but those against earlier visits."""
     _weights(rows, known.rules, findings)
-    _parts(rows, FATES, "what became of the fish", findings)
-    _parts(rows, CONTAINERS, "where the fish were held", findings)
+    for names, message, remedy in _PARTS:
+        _parts(rows, names, message, remedy, findings)
     _times(rows, known.rules, findings)
     _current(rows, known, findings)
     _pulse(rows, known, findings)
@@ -97,40 +122,58 @@ def _weights(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
     for row in np.flatnonzero(np.isnan(gross) != np.isnan(tare)).tolist():
         given, missing = ("gross_g", "tare_g") if np.isnan(tare[row]) else ("tare_g", "gross_g")
         if rows.cells[missing].codes[row] == -1:
-            words = f"{given} is given, {missing} is not; the net weight cannot be worked out."
-            remedy = "Give both, or neither: biomass_g alone is the net weight."
+            words = said(
+                "{column} is given, {column_2} is not; the net weight cannot be worked out.",
+                column=given,
+                column_2=missing,
+            )
+            remedy = said("Give both, or neither: {column} alone is the net weight.", column="biomass_g")
             findings.append(_add(rows, row, ERROR, "half_a_weight", missing, words, remedy))
     for row in np.flatnonzero(gross < tare).tolist():
-        words = f"{gross[row]:g} g with the container is less than the container alone ({tare[row]:g} g)."
+        words = said(
+            "{gross} g with the container is less than the container alone ({tare} g).",
+            gross=f"{gross[row]:g}",
+            tare=f"{tare[row]:g}",
+        )
         findings.append(_add(rows, row, ERROR, "net_below_zero", "gross_g", words, _SHEET))
     # Weights are read from a scale that shows grams or tenths of them.
     share = rules.limit("net_differs", "percent") / 100
     play = np.maximum(rules.limit("net_differs", "grams"), share * np.abs(gross - tare))
     for row in np.flatnonzero((gross >= tare) & (np.abs(gross - tare - net) > play)).tolist():
-        words = (
-            f"{gross[row]:g} g less {tare[row]:g} g is {gross[row] - tare[row]:g} g, "
-            f"but biomass_g is {net[row]:g} g."
+        words = said(
+            "{gross} g less {tare} g is {difference} g, but {column} is {net} g.",
+            gross=f"{gross[row]:g}",
+            tare=f"{tare[row]:g}",
+            difference=f"{gross[row] - tare[row]:g}",
+            column="biomass_g",
+            net=f"{net[row]:g}",
         )
-        remedy = "Correct one of the three, or leave biomass_g empty: it is worked out then."
+        remedy = said(
+            "Correct one of the three, or leave {column} empty: it is worked out then.", column="biomass_g"
+        )
         findings.append(_add(rows, row, WARNING, "net_differs", "biomass_g", words, remedy))
     for row in np.flatnonzero(weighed > count).tolist():
-        words = f"{weighed[row]:g} fish weighed cannot be among {count[row]:g} fish."
+        words = said(
+            "{weighed} fish weighed cannot be among {count} fish.",
+            weighed=f"{weighed[row]:g}",
+            count=f"{count[row]:g}",
+        )
         findings.append(_add(rows, row, ERROR, "weighed_above_count", "weighed", words, _SHEET))
     for row in np.flatnonzero((weighed > 0) & (rows.cells["biomass_g"].codes == -1)).tolist():
-        words = f"{weighed[row]:g} fish were weighed, but no weight is given."
+        words = said("{weighed} fish were weighed, but no weight is given.", weighed=f"{weighed[row]:g}")
         findings.append(_add(rows, row, WARNING, "weighed_without_weight", "weighed", words, _SHEET))
 
 
-def _parts(rows: Grouped, names: Sequence[str], words: str, findings: list[Finding]) -> None:
+def _parts(rows: Grouped, names: Sequence[str], message: str, remedy: str, findings: list[Finding]) -> None:
     """Either none of the parts is given, or all are and they make up the count."""
     parts, count = _numbers(rows.cells, names), rows.cells["count"].numbers()
     readable = (np.stack([rows.cells[name].codes for name in names]) != -2).all(axis=0)
     given = ~np.isnan(parts).all(axis=0) & readable
     for row in np.flatnonzero(given & (np.nansum(parts, axis=0) != count) & ~np.isnan(count)).tolist():
-        told = ", ".join(
-            f"{TITLES[name]} {'not given' if math.isnan(part) else f'{part:g}'}"
+        told = {
+            name: _NOT_GIVEN if math.isnan(part) else f"{part:g}"
             for name, part in zip(names, parts[:, row].tolist(), strict=True)
-        )
+        }
         first = next(n for n, part in zip(names, parts[:, row], strict=True) if not np.isnan(part))
         findings.append(
             _add(
@@ -139,8 +182,8 @@ def _parts(rows: Grouped, names: Sequence[str], words: str, findings: list[Findi
                 ERROR,
                 "parts_differ_from_count",
                 first,
-                f"{told}: that does not make up the {count[row]:g} fish of the row.",
-                f"Give all three, or leave all three empty where {words} is not known.",
+                said(message, **told, count=f"{count[row]:g}"),
+                remedy,
             )
         )
 
@@ -159,16 +202,24 @@ def _times(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
             continue
         words = rows.pass_words(p)
         if end <= start:
-            message = f"{words} ends at {end:%H:%M}, which is not after its start at {start:%H:%M}."
+            message = said(
+                "{which_pass} ends at {end}, which is not after its start at {start}.",
+                which_pass=words,
+                end=f"{end:%H:%M}",
+                start=f"{start:%H:%M}",
+            )
             findings.append(
                 _add(rows, first[p], ERROR, "pass_ends_before_start", "ended_at", message, _SHEET)
             )
         elif effort[p] is not None and effort[p] > (_minutes(end) - _minutes(start)) * 60 + CLOCK_PLAY_S:
-            message = (
-                f"The current of {words} was on for {effort[p]} s, but the pass took only "
-                f"{(_minutes(end) - _minutes(start)) * 60:g} s by the clock."
+            message = said(
+                "The current of {which_pass} was on for {effort} s, but the pass took only {seconds} s by the "
+                "clock.",
+                which_pass=words,
+                effort=effort[p],
+                seconds=f"{(_minutes(end) - _minutes(start)) * 60:g}",
             )
-            remedy = "Check whether the counter was set back before the pass, and the times."
+            remedy = marked("Check whether the counter was set back before the pass, and the times.")
             findings.append(_add(rows, first[p], ERROR, "effort_above_clock", "effort_s", message, remedy))
     order = np.lexsort((rows.number_of_pass, rows.visit_of_pass)).tolist()
     for before, after in itertools.pairwise(order):
@@ -176,13 +227,25 @@ def _times(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
         if rows.visit_of_pass[before] != rows.visit_of_pass[after] or start is None or last is None:
             continue
         pause = _minutes(start) - _minutes(last)
-        words = f"{rows.pass_words(after)} begins at {start:%H:%M}"
         if pause < 0:
-            message = f"{words}, before pass {rows.number_of_pass[before]} was over at {last:%H:%M}."
+            message = said(
+                "{which_pass} begins at {start}, before pass {number} was over at {end}.",
+                which_pass=rows.pass_words(after),
+                start=f"{start:%H:%M}",
+                number=rows.number_of_pass[before],
+                end=f"{last:%H:%M}",
+            )
             findings.append(_add(rows, first[after], ERROR, "passes_overlap", "started_at", message, _SHEET))
         elif ended[before] is not None and pause < rest:
-            message = f"{words}, {pause:g} minutes after the pass before it ended; {rest:g} are asked for."
-            remedy = "Keep it if it was so: fish that have not settled again are caught less easily."
+            message = said(
+                "{which_pass} begins at {start}, {minutes} minutes after the pass before it ended; {least} are "
+                "asked for.",
+                which_pass=rows.pass_words(after),
+                start=f"{start:%H:%M}",
+                minutes=f"{pause:g}",
+                least=f"{rest:g}",
+            )
+            remedy = marked("Keep it if it was so: fish that have not settled again are caught less easily.")
             findings.append(_add(rows, first[after], WARNING, "short_rest", "started_at", message, remedy))
 
 
@@ -190,13 +253,16 @@ def _current(rows: Grouped, known: Known, findings: list[Finding]) -> None:
     for p, form in enumerate(rows.pass_values("waveform")):
         if form != "AC":
             continue
-        message = (
-            f"Alternating current is noted for {rows.pass_words(p)}; it harms fish more than direct current."
+        message = said(
+            "Alternating current is noted for {which_pass}; it harms fish more than direct current.",
+            which_pass=rows.pass_words(p),
         )
         remedy = (
-            "Keep it only if it was so."
+            marked("Keep it only if it was so.")
             if known.alternating_current
-            else "Correct it. Where a programme may use it, whoever runs the site can allow it in the settings."
+            else marked(
+                "Correct it. Where a programme may use it, whoever runs the site can allow it in the settings."
+            )
         )
         findings.append(
             _add(
@@ -233,11 +299,15 @@ def _pulse(rows: Grouped, known: Known, findings: list[Finding]) -> None:
         fish = met.pop(int(rows.visit_of_pass[p]), None)
         if fish:
             row = int(rows.first_row_of_pass[p])
-            message = (
-                f"{rows.cells[column].value(row) or f'More than {limit:g}'} pulses a second where {fish} was caught: "
-                f"above {limit:g} a second such fish are hurt more often."
+            rate = rows.cells[column].value(row) or said("More than {number}", number=f"{limit:g}")
+            message = said(
+                "{rate} pulses a second where {written} was caught: above {limit} a second such fish are hurt more "
+                "often.",
+                rate=rate,
+                written=fish,
+                limit=f"{limit:g}",
             )
-            remedy = (
+            remedy = marked(
                 "Check it against the field sheet and against what the permit says; keep it if it was so."
             )
             findings.append(_add(rows, row, WARNING, "fast_pulses", column, message, remedy))
@@ -250,13 +320,17 @@ def _meters(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
             continue
         row, ago = int(rows.first_row_of_visit[v]), (rows.date(v) - day).days
         if ago < 0:
-            message = f"The meters were calibrated on {day}, after the visit."
+            message = said("The meters were calibrated on {day}, after the visit.", day=day)
             findings.append(
                 _add(rows, row, ERROR, "calibrated_after_visit", "calibrated_on", message, _SHEET)
             )
         elif ago > usual:
-            message = f"The meters were calibrated {ago} days before the visit; {usual:g} are usual."
-            remedy = "Check the day; keep it if it is right."
+            message = said(
+                "The meters were calibrated {number} days before the visit; {usual} are usual.",
+                number=ago,
+                usual=f"{usual:g}",
+            )
+            remedy = marked("Check the day; keep it if it is right.")
             findings.append(_add(rows, row, WARNING, "calibration_old", "calibrated_on", message, remedy))
 
 
@@ -268,8 +342,12 @@ def _widths(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
             continue
         mean = sum(widths) / len(widths)
         if abs(mean - means[v]) > share * mean + 1e-9:
-            message = (
-                f"The {len(widths)} widths have a mean of {mean:.3g} m, but mean_width_m is {means[v]:g} m."
+            message = said(
+                "The {number} widths have a mean of {mean} m, but {column} is {given} m.",
+                number=len(widths),
+                mean=f"{mean:.3g}",
+                column="mean_width_m",
+                given=f"{means[v]:g}",
             )
             findings.append(
                 _add(
@@ -279,6 +357,6 @@ def _widths(rows: Grouped, rules: Rules, findings: list[Finding]) -> None:
                     "width_differs_from_widths",
                     "mean_width_m",
                     message,
-                    "Check the widths and their mean; keep both if they are right.",
+                    marked("Check the widths and their mean; keep both if they are right."),
                 )
             )

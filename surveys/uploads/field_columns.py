@@ -6,6 +6,7 @@ This is the only list of them: reading, checking, storing, comparing, writing an
 
 from typing import Final
 
+from surveys.said import marked, said
 from surveys.uploads.column import (
     PASS,
     VISIT,
@@ -38,105 +39,146 @@ MOST_FISH: Final = 1_000_000
 _VISIT: Final[tuple[Column, ...]] = (
     number_column(
         "air_temp_c",
-        "Air temperature",
+        marked("Air temperature"),
         "24.5",
         -40,
         55,
         unit="deg C",
         scope=VISIT,
         ask=(-20, 45),
-        title="air temperature",
+        title=marked("air temperature"),
     ),
     words_column(
         "conductivity_basis",
-        "Whether the conductivity is that of the water as it was, or worked out for 25 degrees C",
+        marked("Whether the conductivity is that of the water as it was, or worked out for 25 degrees C"),
         "ambient",
         ("ambient", "25 C"),
         scope=VISIT,
-        title="basis of the conductivity",
+        title=marked("basis of the conductivity"),
         blank="",
     ),
     words_column(
         "bottom_visible",
-        "Whether the bottom could be seen",
+        marked("Whether the bottom could be seen"),
         "yes",
         ("yes", "partly", "no"),
         scope=VISIT,
         ask_words=("no",),
-        title="bottom visible",
+        title=marked("bottom visible"),
         blank="",
     ),
     text_column(
         "weather",
-        "Weather, and the rain of the last two days",
+        marked("Weather, and the rain of the last two days"),
         "sunny, no rain",
         200,
         scope=VISIT,
-        title="weather",
+        title=marked("weather"),
         blank="",
     ),
     text_column(
         "meters",
-        "Serial numbers of the meters used",
+        marked("Serial numbers of the meters used"),
         "SN 1042",
         200,
         scope=VISIT,
-        title="meters",
+        title=marked("meters"),
         blank="",
     ),
     Column(
         name="calibrated_on",
-        meaning="Day on which the meters were last calibrated, ISO 8601 (YYYY-MM-DD)",
+        meaning=marked("Day on which the meters were last calibrated, ISO 8601 (YYYY-MM-DD)"),
         kind="date",
         parse=parse_date,
         example="2024-07-15",
         scope=VISIT,
-        title="meters calibrated on",
+        title=marked("meters calibrated on"),
     ),
     list_column(
         "widths_m",
-        "Wetted widths at the transects in m, from the bottom up, parted by semicolons",
+        marked("Wetted widths at the transects in m, from the bottom up, parted by semicolons"),
         "3.1; 3.4; 3.7",
         number_between(0, 100),
         unit="m",
         scope=VISIT,
-        title="widths at the transects",
+        title=marked("widths at the transects"),
     ),
     text_column(
         "identifier",
-        "Who named the fish (initials are enough); never published",
+        marked("Who named the fish (initials are enough); never published"),
         "K. L.",
         100,
         scope=VISIT,
-        title="who named the fish",
+        title=marked("who named the fish"),
         blank="",
     ),
     whole_column(
         "crew_size",
-        "People on the crew",
+        marked("People on the crew"),
         "4",
         32_767,
         unit="people",
         scope=VISIT,
         ask=(2, 15),
-        title="crew size",
+        title=marked("crew size"),
     ),
     list_column(
         "checks_made",
-        "What was looked at before the current went on, parted by semicolons: " + ", ".join(SAFETY_CHECKS),
+        said(
+            "What was looked at before the current went on, parted by semicolons: {written}",
+            written=", ".join(SAFETY_CHECKS),
+        ),
         "trained; first aid",
         one_of({fold(word): word for word in SAFETY_CHECKS}),
         scope=VISIT,
-        title="checks made before",
+        title=marked("checks made before"),
     ),
     text_column(
         "checks_by",
-        "Who made the checks (initials are enough); never published",
+        marked("Who made the checks (initials are enough); never published"),
         "K. L.",
         100,
         scope=VISIT,
-        title="checks made by",
+        title=marked("checks made by"),
         blank="",
+    ),
+)
+
+# Column, meaning and title of what the unit shows at the start and at the end of a pass.
+_VOLTS: Final = (
+    (
+        "volts_first",
+        marked("Voltage at the start of the pass, as read from the unit"),
+        marked("voltage at the start"),
+    ),
+    (
+        "volts_last",
+        marked("Voltage at the end of the pass, as read from the unit"),
+        marked("voltage at the end"),
+    ),
+)
+_PULSES: Final = (
+    (
+        "pulse_hz_first",
+        marked("Pulse frequency at the start of the pass, as read from the unit"),
+        marked("pulse frequency at the start"),
+    ),
+    (
+        "pulse_hz_last",
+        marked("Pulse frequency at the end of the pass, as read from the unit"),
+        marked("pulse frequency at the end"),
+    ),
+)
+_WIDTHS: Final = (
+    (
+        "pulse_width_ms_first",
+        marked("Pulse width at the start of the pass, as read from the unit"),
+        marked("pulse width at the start"),
+    ),
+    (
+        "pulse_width_ms_last",
+        marked("Pulse width at the end of the pass, as read from the unit"),
+        marked("pulse width at the end"),
     ),
 )
 
@@ -144,55 +186,76 @@ _PASS: Final[tuple[Column, ...]] = (
     *(
         Column(
             name=name,
-            meaning=f"Time of day at which the pass {word}, on the clock of the place",
+            meaning=meaning,
             kind="time",
             parse=parse_time,
             example=example,
             scope=PASS,
             title=word,
         )
-        for name, word, example in (("started_at", "began", "09:40"), ("ended_at", "ended", "10:05"))
+        for name, meaning, word, example in (
+            (
+                "started_at",
+                marked("Time of day at which the pass began, on the clock of the place"),
+                marked("began"),
+                "09:40",
+            ),
+            (
+                "ended_at",
+                marked("Time of day at which the pass ended, on the clock of the place"),
+                marked("ended"),
+                "10:05",
+            ),
+        )
     ),
     text_column(
         "gear_unit",
-        "The electrofishing unit, by its name or number",
+        marked("The electrofishing unit, by its name or number"),
         "backpack 2",
         100,
         scope=PASS,
-        title="gear",
+        title=marked("gear"),
         blank="",
     ),
     words_column(
         "waveform",
-        "Form of the current",
+        marked("Form of the current"),
         "pulsed DC",
         WAVEFORMS,
         scope=PASS,
-        title="form of the current",
+        title=marked("form of the current"),
         blank="",
     ),
-    whole_column("anodes", "Number of anodes", "1", 50, hard=(1, 50), scope=PASS, title="anodes"),
     whole_column(
-        "netters", "Number of people with a net", "2", 50, hard=(1, 50), scope=PASS, title="netters"
+        "anodes", marked("Number of anodes"), "1", 50, hard=(1, 50), scope=PASS, title=marked("anodes")
+    ),
+    whole_column(
+        "netters",
+        marked("Number of people with a net"),
+        "2",
+        50,
+        hard=(1, 50),
+        scope=PASS,
+        title=marked("netters"),
     ),
     *(
         number_column(
-            f"{name}_{end}",
-            f"{words} at the {place} of the pass, as read from the unit",
+            name,
+            meaning,
             example,
             0,
             most,
             unit=unit,
             scope=PASS,
-            title=f"{words.lower()} at the {place}",
+            title=title,
             **more,
         )
-        for name, words, example, most, unit, more in (
-            ("volts", "Voltage", "250", 1_200, "V", {}),
-            ("pulse_hz", "Pulse frequency", "30", 200, "Hz", {}),
-            ("pulse_width_ms", "Pulse width", "4", 20, "ms", {"ask": (None, 5)}),
+        for readings, example, most, unit, more in (
+            (_VOLTS, "250", 1_200, "V", {}),
+            (_PULSES, "30", 200, "Hz", {}),
+            (_WIDTHS, "4", 20, "ms", {"ask": (None, 5)}),
         )
-        for end, place in (("first", "start"), ("last", "end"))
+        for name, meaning, title in readings
     ),
 )
 
@@ -204,53 +267,64 @@ def _part(name: str, meaning: str, example: str, title: str) -> Column:
 _CATCH: Final[tuple[Column, ...]] = (
     number_column(
         "gross_g",
-        "Weight of the batch with its container; given together with tare_g",
+        marked("Weight of the batch with its container; given together with tare_g"),
         "398.5",
         0,
         1_000_000,
         unit="g",
         ask=(None, 60_000),
-        title="weight with the container",
+        title=marked("weight with the container"),
     ),
     number_column(
         "tare_g",
-        "Weight of the empty container; biomass_g is worked out where it is empty",
+        marked("Weight of the empty container; biomass_g is worked out where it is empty"),
         "250",
         0,
         1_000_000,
         unit="g",
         ask=(None, 20_000),
-        title="weight of the container",
+        title=marked("weight of the container"),
     ),
     whole_column(
         "weighed",
-        "Of the fish, how many are in the batch weighed; empty where all are",
+        marked("Of the fish, how many are in the batch weighed; empty where all are"),
         "12",
         MOST_FISH,
         hard=(1, MOST_FISH),
         unit="fish",
-        title="fish weighed",
+        title=marked("fish weighed"),
     ),
-    _part("released", "Of the fish, released alive; with died and kept it makes up count", "11", "released"),
-    _part("died", "Of the fish, died", "1", "died"),
-    _part("kept", "Of the fish, kept as vouchers or for other use", "0", "kept"),
+    _part(
+        "released",
+        marked("Of the fish, released alive; with died and kept it makes up count"),
+        "11",
+        marked("released"),
+    ),
+    _part("died", marked("Of the fish, died"), "1", marked("died")),
+    _part("kept", marked("Of the fish, kept as vouchers or for other use"), "0", marked("kept")),
     _part(
         "in_main",
-        "Of the fish, held in the main container; the three make up count",
+        marked("Of the fish, held in the main container; the three make up count"),
         "12",
-        "in the main container",
+        marked("in the main container"),
     ),
-    _part("in_eel_well", "Of the fish, held in the live well for eels", "0", "in the eel well"),
-    _part("in_other", "Of the fish, held elsewhere", "0", "held elsewhere"),
+    _part(
+        "in_eel_well", marked("Of the fish, held in the live well for eels"), "0", marked("in the eel well")
+    ),
+    _part("in_other", marked("Of the fish, held elsewhere"), "0", marked("held elsewhere")),
     flag_column(
         "estimated",
-        "The number was estimated, not counted (1 or 0)",
+        marked("The number was estimated, not counted (1 or 0)"),
         "0",
-        title="number estimated",
+        title=marked("number estimated"),
         blank=False,
     ),
     flag_column(
-        "unsure", "The fish were named with doubt (1 or 0)", "0", title="named with doubt", blank=False
+        "unsure",
+        marked("The fish were named with doubt (1 or 0)"),
+        "0",
+        title=marked("named with doubt"),
+        blank=False,
     ),
 )
 

@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from surveys.rules import key_of
+from surveys.said import marked, said
 
 ERROR: Final = "error"  # nothing of the file is stored
 WARNING: Final = "warning"  # odd, but may be true: a person has to look
@@ -39,10 +40,11 @@ class Finding:
     @property
     def place(self) -> str:
         """Where, in words: ``row 12, count``."""
-        words = [f"row {self.row}"] if self.row else []
-        if self.column:
-            words.append(self.column)
-        return ", ".join(words) or "the file"
+        if self.row and self.column:
+            return said("row {number}, {column}", number=self.row, column=self.column)
+        if self.row:
+            return said("row {number}", number=self.row)
+        return self.column or marked("the file")
 
 
 def has_errors(findings: Iterable[Finding]) -> bool:
@@ -71,8 +73,12 @@ def shortened(findings: Iterable[Finding], most: int = MOST_OF_ONE_KIND) -> list
                 Finding(
                     level=level,
                     code=code,
-                    message=f"{number - most:,} more rows have the same remark; {most:,} are listed.",
-                    remedy="Mend the cause in the whole column, then send the file again.",
+                    message=said(
+                        "{number} more rows have the same remark; {listed} are listed.",
+                        number=f"{number - most:,}",
+                        listed=f"{most:,}",
+                    ),
+                    remedy=marked("Mend the cause in the whole column, then send the file again."),
                 )
             )
     return kept

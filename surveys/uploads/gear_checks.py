@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.field_columns import FIELD_COLUMNS
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
@@ -24,13 +25,13 @@ GEAR: Final = ("waveform", "anodes", "netters")
 BASIS: Final = "conductivity_basis"
 _TITLES = {column.name: column.title for column in FIELD_COLUMNS}
 _WORDS = {
-    "water_temp_c": "water temperature",
-    "conductivity_us_cm": "conductivity",
-    "dissolved_oxygen_mg_l": "dissolved oxygen",
-    "ph": "pH",
-    "turbidity_ntu": "turbidity",
-    "discharge_m3_s": "discharge",
-    "air_temp_c": "air temperature",
+    "water_temp_c": marked("water temperature"),
+    "conductivity_us_cm": marked("conductivity"),
+    "dissolved_oxygen_mg_l": marked("dissolved oxygen"),
+    "ph": marked("pH"),
+    "turbidity_ntu": marked("turbidity"),
+    "discharge_m3_s": marked("discharge"),
+    "air_temp_c": marked("air temperature"),
 }
 
 
@@ -67,8 +68,13 @@ def _copied(line: int, readings: dict[str, Any], last: EarlierVisit, rules: Rule
             row=line,
             column=same[0],
             value=f"{readings[same[0]]:g}",
-            message=f"{len(same)} readings are exactly those of {last.date}: {words}. Were they copied?",
-            remedy="Check them against the field sheet; keep them if they were measured anew.",
+            message=said(
+                "{number} readings are exactly those of {day}: {names}. Were they copied?",
+                number=len(same),
+                day=last.date,
+                names=words,
+            ),
+            remedy=marked("Check them against the field sheet; keep them if they were measured anew."),
         )
 
 
@@ -81,8 +87,13 @@ def _basis(line: int, basis: str | None, last: EarlierVisit) -> Iterable[Finding
             row=line,
             column=BASIS,
             value=basis,
-            message=f"The conductivity is given as {basis!r}, on {last.date} it was {before!r}.",
-            remedy="Check what the meter shows; the two kinds are not compared with each other.",
+            message=said(
+                "The conductivity is given as {written}, on {day} it was {written_2}.",
+                written=repr(basis),
+                day=last.date,
+                written_2=repr(before),
+            ),
+            remedy=marked("Check what the meter shows; the two kinds are not compared with each other."),
         )
 
 
@@ -96,6 +107,12 @@ def _gear(line: int, gear: dict[str, Any], last: EarlierVisit) -> Iterable[Findi
                 row=line,
                 column=name,
                 value=str(value),
-                message=f"The {_TITLES[name]} of pass 1: {value}, on {last.date}: {before}.",
-                remedy="Keep it if it was so. A change of gear can look like a change of the creek.",
+                message=said(
+                    "The {what} of pass 1: {written}, on {day}: {written_2}.",
+                    what=_TITLES[name],
+                    written=value,
+                    day=last.date,
+                    written_2=before,
+                ),
+                remedy=marked("Keep it if it was so. A change of gear can look like a change of the creek."),
             )

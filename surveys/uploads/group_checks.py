@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.columns import PASS, SEASON_FILE, VISIT
 from surveys.uploads.findings import ERROR, WARNING, Finding
 from surveys.uploads.grouping import Grouped, Positions
@@ -43,8 +44,40 @@ def _summed(rows: Grouped, values: NDArray[np.float64]) -> NDArray[np.float64]:
     return summed
 
 
-def _words(rows: Grouped, scope: str, group: int) -> str:
-    return rows.pass_words(group) if scope == PASS else rows.visit_words(group)
+def _differs(rows: Grouped, scope: str, group: int, column: str, here: str, earlier: str) -> str:
+    if scope == PASS:
+        return said(
+            "{column} is {written} here, but {written_2} earlier in {which_pass}.",
+            column=column,
+            written=here,
+            written_2=earlier,
+            which_pass=rows.pass_words(group),
+        )
+    return said(
+        "{column} is {written} here, but {written_2} earlier in {written_3} on {day}.",
+        column=column,
+        written=here,
+        written_2=earlier,
+        written_3=rows.station(group),
+        day=rows.date(group),
+    )
+
+
+def _partly_blank(rows: Grouped, scope: str, group: int, column: str, taken: str) -> str:
+    if scope == PASS:
+        return said(
+            "{column} is empty in some rows of {which_pass}; {written} is taken for the whole pass.",
+            column=column,
+            which_pass=rows.pass_words(group),
+            written=taken,
+        )
+    return said(
+        "{column} is empty in some rows of {written} on {day}; {written_2} is taken for the whole visit.",
+        column=column,
+        written=rows.station(group),
+        day=rows.date(group),
+        written_2=taken,
+    )
 
 
 def _same_within(
@@ -64,9 +97,17 @@ def _same_within(
                 row=rows.line(int(row)),
                 column=name,
                 value=cell_text(cells.value(int(row))),
-                message=f"{name} is {cell_text(cells.value(int(row)))} here, but "
-                f"{cell_text(cells.values[expected[row]])} earlier in {_words(rows, scope, int(groups[row]))}.",
-                remedy=f"Write the same value in every row of the {scope}.",
+                message=_differs(
+                    rows,
+                    scope,
+                    int(groups[row]),
+                    name,
+                    cell_text(cells.value(int(row))),
+                    cell_text(cells.values[expected[row]]),
+                ),
+                remedy=marked("Write the same value in every row of the pass.")
+                if scope == PASS
+                else marked("Write the same value in every row of the visit."),
             )
         )
     partly: dict[int, int] = {}
@@ -79,9 +120,10 @@ def _same_within(
                 code=f"{scope}_value_partly_blank",
                 row=rows.line(first_blank),
                 column=name,
-                message=f"{name} is empty in some rows of {_words(rows, scope, group)}; "
-                f"{cell_text(cells.values[first[group]])} is taken for the whole {scope}.",
-                remedy=f"Write the value in every row of the {scope}, if it holds for all of it.",
+                message=_partly_blank(rows, scope, group, name, cell_text(cells.values[first[group]])),
+                remedy=marked("Write the value in every row of the pass, if it holds for all of it.")
+                if scope == PASS
+                else marked("Write the value in every row of the visit, if it holds for all of it."),
             )
         )
 
@@ -105,9 +147,13 @@ def _duplicates(rows: Grouped, findings: list[Finding]) -> None:
                 row=rows.line(row),
                 column="taxon",
                 value=_original(rows, row),
-                message=f"{_original(rows, row)} is already in row {rows.line(int(valid[earlier]))} for "
-                f"{rows.pass_words(int(rows.pass_of_row[row]))}.",
-                remedy="Keep one row, or add the counts together if both are right.",
+                message=said(
+                    "{written} is already in row {row} for {which_pass}.",
+                    written=_original(rows, row),
+                    row=rows.line(int(valid[earlier])),
+                    which_pass=rows.pass_words(int(rows.pass_of_row[row])),
+                ),
+                remedy=marked("Keep one row, or add the counts together if both are right."),
             )
         )
 
@@ -138,8 +184,10 @@ def _no_fish_beside_fish(rows: Grouped, findings: list[Finding]) -> None:
                     row=rows.line(int(row)),
                     column="taxon",
                     value="no fish",
-                    message=f"'no fish' stands beside fish in {rows.pass_words(one_pass)}.",
-                    remedy="Delete the 'no fish' row, or correct the pass number.",
+                    message=said(
+                        "'no fish' stands beside fish in {which_pass}.", which_pass=rows.pass_words(one_pass)
+                    ),
+                    remedy=marked("Delete the 'no fish' row, or correct the pass number."),
                 )
             )
 
@@ -161,9 +209,16 @@ def _batch_weights(rows: Grouped, rules: Rules, findings: list[Finding]) -> None
         if total is None or batches[one_pass] == 0:
             continue
         if batches[one_pass] > total * above:
-            code, words = "batches_above_pass", "more than"
+            code = "batches_above_pass"
+            pattern = marked(
+                "The batch weights of {which_pass} add up to {batches} g, more than the pass total of {total} g."
+            )
         elif not unweighed[one_pass] and batches[one_pass] < total * below:
-            code, words = "batches_below_pass", "clearly less than"
+            code = "batches_below_pass"
+            pattern = marked(
+                "The batch weights of {which_pass} add up to {batches} g, clearly less than the pass total of "
+                "{total} g."
+            )
         else:
             continue
         findings.append(
@@ -173,9 +228,15 @@ def _batch_weights(rows: Grouped, rules: Rules, findings: list[Finding]) -> None
                 row=rows.line(int(rows.first_row_of_pass[one_pass])),
                 column="pass_biomass_g",
                 value=f"{total:g}",
-                message=f"The batch weights of {rows.pass_words(one_pass)} add up to "
-                f"{batches[one_pass]:g} g, {words} the pass total of {total:g} g.",
-                remedy="Check tare, unit and whether a batch was left out; keep it if the sheet says so.",
+                message=said(
+                    pattern,
+                    which_pass=rows.pass_words(one_pass),
+                    batches=f"{batches[one_pass]:g}",
+                    total=f"{total:g}",
+                ),
+                remedy=marked(
+                    "Check tare, unit and whether a batch was left out; keep it if the sheet says so."
+                ),
             )
         )
 
@@ -196,9 +257,17 @@ def _pass_gaps(rows: Grouped, findings: list[Finding]) -> None:
                 row=rows.line(int(rows.first_row_of_pass[after])),
                 column="pass",
                 value=str(int(rows.number_of_pass[after])),
-                message=f"{rows.visit_words(int(visit))} has passes {', '.join(map(str, numbers))}; "
-                f"pass {missing} is missing.",
-                remedy=f"If pass {missing} caught nothing, add a row with taxon 'no fish' and count 0.",
+                message=said(
+                    "{written} on {day} has passes {numbers}; pass {missing} is missing.",
+                    written=rows.station(int(visit)),
+                    day=rows.date(int(visit)),
+                    numbers=", ".join(map(str, numbers)),
+                    missing=missing,
+                ),
+                remedy=said(
+                    "If pass {missing} caught nothing, add a row with taxon 'no fish' and count 0.",
+                    missing=missing,
+                ),
             )
         )
 
@@ -218,8 +287,15 @@ def _later_pass_larger(rows: Grouped, findings: list[Finding]) -> None:
                 row=rows.line(int(rows.first_row_of_pass[later])),
                 column="count",
                 value=f"{totals[later]:g}",
-                message=f"Pass {rows.number_of_pass[later]} of {rows.visit_words(int(visit[place]))} caught "
-                f"{totals[later]:g} fish, pass {rows.number_of_pass[earlier]} before it {totals[earlier]:g}.",
-                remedy="Check the pass numbers. If it is right, no removal estimate may be possible.",
+                message=said(
+                    "Pass {number} of {written} on {day} caught {fish} fish, pass {number_2} before it {fish_2}.",
+                    number=rows.number_of_pass[later],
+                    written=rows.station(int(visit[place])),
+                    day=rows.date(int(visit[place])),
+                    fish=f"{totals[later]:g}",
+                    number_2=rows.number_of_pass[earlier],
+                    fish_2=f"{totals[earlier]:g}",
+                ),
+                remedy=marked("Check the pass numbers. If it is right, no removal estimate may be possible."),
             )
         )

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from surveys.said import said
 from surveys.uploads.cells import UNREADABLE, Cells, match_headings
 from surveys.uploads.columns import FIELD_COLUMNS, SEASON_FILE
 from surveys.uploads.reader import Table
@@ -54,12 +55,13 @@ class Grouped:
         day: datetime.date = self.cells["visit_date"].value(int(self.first_row_of_visit[visit]))
         return day
 
-    def visit_words(self, visit: int) -> str:
-        return f"{self.station(visit)} on {self.date(visit)}"
-
     def pass_words(self, one_pass: int) -> str:
-        return (
-            f"pass {self.number_of_pass[one_pass]} of {self.visit_words(int(self.visit_of_pass[one_pass]))}"
+        visit = int(self.visit_of_pass[one_pass])
+        return said(
+            "pass {number} of {written} on {day}",
+            number=self.number_of_pass[one_pass],
+            written=self.station(visit),
+            day=self.date(visit),
         )
 
     def first_codes(self, name: str, groups: Positions, size: int) -> Positions:

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.field_checks import fish_weighed
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
@@ -53,8 +54,14 @@ def _new_to_watershed(line: int, name: str, place: KnownStation) -> Finding:
         row=line,
         column="taxon",
         value=name,
-        message=f"{name} has never been caught in the watershed of {place.code} before.",
-        remedy="Check the name against its look-alikes; keep it if a voucher or a photograph confirms it.",
+        message=said(
+            "{written} has never been caught in the watershed of {written_2} before.",
+            written=name,
+            written_2=place.code,
+        ),
+        remedy=marked(
+            "Check the name against its look-alikes; keep it if a voucher or a photograph confirms it."
+        ),
     )
 
 
@@ -69,9 +76,16 @@ def _weight(line: int, name: str, each: float, weights: MeanWeights, rules: Rule
         row=line,
         column="biomass_g",
         value=f"{each:.3g}",
-        message=f"{each:.3g} g a fish is far from what {name} weighed here before ({weights.least:.3g} to "
-        f"{weights.most:.3g} g in {weights.batches} batches).",
-        remedy="Check tare and unit of the scale, and that all fish of the batch were weighed.",
+        message=said(
+            "{each} g a fish is far from what {written} weighed here before ({least} to {most} g in {number} "
+            "batches).",
+            each=f"{each:.3g}",
+            written=name,
+            least=f"{weights.least:.3g}",
+            most=f"{weights.most:.3g}",
+            number=weights.batches,
+        ),
+        remedy=marked("Check tare and unit of the scale, and that all fish of the batch were weighed."),
     )
 
 
@@ -90,9 +104,13 @@ def _missing(
             row=line,
             column="taxon",
             value=known.taxon_names[fish],
-            message=f"{known.taxon_names[fish]} was caught at each of the {len(earlier)} earlier visits to "
-            f"{place.code} and is missing now.",
-            remedy="Check that no line of the sheet was left out; keep it if none was caught.",
+            message=said(
+                "{written} was caught at each of the {number} earlier visits to {written_2} and is missing now.",
+                written=known.taxon_names[fish],
+                number=len(earlier),
+                written_2=place.code,
+            ),
+            remedy=marked("Check that no line of the sheet was left out; keep it if none was caught."),
         )
     if len(earlier) < rules.limit("richness_drop", "visits"):
         return
@@ -104,6 +122,11 @@ def _missing(
             code="richness_drop",
             row=line,
             value=str(len(met)),
-            message=f"{len(met)} taxa were caught, where {usual:g} are usual at {place.code}.",
-            remedy="Check that the whole sheet was typed; keep it if so few were caught.",
+            message=said(
+                "{number} taxa were caught, where {usual} are usual at {written}.",
+                number=len(met),
+                usual=f"{usual:g}",
+                written=place.code,
+            ),
+            remedy=marked("Check that the whole sheet was typed; keep it if so few were caught."),
         )

@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import PurePath
 
+from surveys.said import marked, said
 from surveys.uploads.findings import ERROR, NOTE, Finding, has_errors
 from surveys.uploads.row_findings import no_heading, ragged, title_above
 from surveys.uploads.workbook import OLD_WORKBOOK, ZIP, read_workbook
 from surveys.uploads.workbook import read_sheets as read_workbook_sheets
 
 TEXT_ENDINGS = (".csv", ".tsv", ".txt")
-SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
+SEPARATORS = {",": marked("comma"), ";": marked("semicolon"), "\t": marked("tab")}
 DEFAULT_LIMIT_BYTES = 20 * 1024 * 1024
 DEFAULT_LIMIT_ROWS = 200_000
 MOST_BAD_LINES = 20
@@ -48,6 +49,13 @@ class Table:
         return [column[position] for column in self.columns]
 
 
+_IN_PARTS = marked("Send it in parts, one season or one watershed at a time.")
+
+
+def _too_many(rows: int, limit_rows: int) -> str:
+    return said("The file has {rows} rows; the limit is {limit}.", rows=f"{rows:,}", limit=f"{limit_rows:,}")
+
+
 def _refused(code: str, message: str, remedy: str) -> Table:
     return Table(findings=(Finding(level=ERROR, code=code, message=message, remedy=remedy),))
 
@@ -57,8 +65,12 @@ def too_large(size: int, limit_bytes: int) -> Finding:
     return Finding(
         level=ERROR,
         code="too_large",
-        message=f"The file has {size / 1024**2:,.1f} MB; the limit is {limit_bytes / 1024**2:,.0f} MB.",
-        remedy="Send it in parts, one season or one watershed at a time.",
+        message=said(
+            "The file has {size} MB; the limit is {limit} MB.",
+            size=f"{size / 1024**2:,.1f}",
+            limit=f"{limit_bytes / 1024**2:,.0f}",
+        ),
+        remedy=_IN_PARTS,
     )
 
 
@@ -85,7 +97,11 @@ def read_table(
     if len(content) > limit_bytes:
         return Table(findings=(too_large(len(content), limit_bytes),))
     if not content.strip(b"\xef\xbb\xbf \t\r\n"):
-        return _refused("empty_file", "The file is empty.", "Check that the right file was saved and chosen.")
+        return _refused(
+            "empty_file",
+            marked("The file is empty."),
+            marked("Check that the right file was saved and chosen."),
+        )
     if ending == ".xlsx":
         rows, findings = read_workbook(content, limit_rows=limit_rows)
     elif ending in TEXT_ENDINGS:
@@ -93,14 +109,16 @@ def read_table(
     elif ending in (".xlsm", ".xls", ".xlsb", ".ods"):
         return _refused(
             "wrong_ending",
-            f"Workbooks ending in {ending} are not read here.",
-            "Save it as .xlsx without macros, or as CSV (UTF-8).",
+            said("Workbooks ending in {written} are not read here.", written=ending),
+            marked("Save it as .xlsx without macros, or as CSV (UTF-8)."),
         )
     else:
         return _refused(
             "wrong_ending",
-            f"A file ending in {ending or 'nothing'} is not read here.",
-            "Send a file that ends in .csv or .xlsx.",
+            said("A file ending in {written} is not read here.", written=ending)
+            if ending
+            else marked("A file ending in nothing is not read here."),
+            marked("Send a file that ends in .csv or .xlsx."),
         )
     if has_errors(findings):
         return Table(findings=tuple(findings))
@@ -182,17 +200,16 @@ def read_sheets(
             if any(cell.strip() for row in rows for cell in row)
         )
         if not sheets and not found:
-            found = list(
-                _refused("empty_file", "The workbook has no cell with content.", "Check the file.").findings
-            )
+            message, remedy = marked("The workbook has no cell with content."), marked("Check the file.")
+            found = list(_refused("empty_file", message, remedy).findings)
         return sheets, tuple(found)
     if ending not in TEXT_ENDINGS or len(content) > limit_bytes or not content.strip():
         return (), read_table(name, content, limit_bytes=limit_bytes).findings
     rows, findings = _read_text(content)
     kept = tuple(tuple(row) for row in rows)
     if len(kept) > limit_rows:
-        message = f"The file has {len(kept):,} rows; the limit is {limit_rows:,}."
-        return (), _refused("too_many_rows", message, "Send it in parts, one season at a time.").findings
+        remedy = marked("Send it in parts, one season at a time.")
+        return (), _refused("too_many_rows", _too_many(len(kept), limit_rows), remedy).findings
     if has_errors(findings):
         return (), tuple(findings)
     return (RawSheet(name=PurePath(name).stem, rows=kept),), tuple(findings)
@@ -225,8 +242,8 @@ def _paired_rows(rows: Iterable[list[str]], findings: list[Finding]) -> Iterator
                 level=ERROR,
                 code="bad_quotes",
                 row=number + 1,
-                message="From this row on the quotation marks do not pair up.",
-                remedy='Close every quotation mark, and write a mark inside a text twice ("").',
+                message=marked("From this row on the quotation marks do not pair up."),
+                remedy=marked('Close every quotation mark, and write a mark inside a text twice ("").'),
             )
         )
 
@@ -236,23 +253,23 @@ def _not_text(content: bytes) -> Finding | None:
         return Finding(
             level=ERROR,
             code="ending_disagrees",
-            message="The name says text, but the content is a workbook.",
-            remedy="Give it a name that ends in .xlsx, or save it as CSV (UTF-8).",
+            message=marked("The name says text, but the content is a workbook."),
+            remedy=marked("Give it a name that ends in .xlsx, or save it as CSV (UTF-8)."),
         )
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return Finding(
             level=ERROR,
             code="encoding",
             row=1,
-            message="The text is in UTF-16 from line 1 on.",
-            remedy="Save it again as 'CSV UTF-8'.",
+            message=marked("The text is in UTF-16 from line 1 on."),
+            remedy=marked("Save it again as 'CSV UTF-8'."),
         )
     if b"\x00" in content or content.startswith((b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"GIF8")):
         return Finding(
             level=ERROR,
             code="not_a_table",
-            message="The file is not a table of text: it holds bytes that no text has.",
-            remedy="Save the table as CSV (UTF-8) or XLSX and send that file.",
+            message=marked("The file is not a table of text: it holds bytes that no text has."),
+            remedy=marked("Save the table as CSV (UTF-8) or XLSX and send that file."),
         )
     return None
 
@@ -275,14 +292,17 @@ def _encoding_findings(body: bytes) -> list[Finding]:
                     code="encoding",
                     row=number,
                     value=f"{before}?",
-                    message=f"Line {number} is not in UTF-8: a letter after {before!r} cannot be read.",
-                    remedy="Save the file again as 'CSV UTF-8'; no letter is guessed here.",
+                    message=said(
+                        "Line {number} is not in UTF-8: a letter after {written} cannot be read.",
+                        number=number,
+                        written=repr(before),
+                    ),
+                    remedy=marked("Save the file again as 'CSV UTF-8'; no letter is guessed here."),
                 )
             )
     if more:
-        bad.append(
-            replace(bad[-1], row=None, value="", message=f"{more:,} more lines are not written in UTF-8.")
-        )
+        message = said("{number} more lines are not written in UTF-8.", number=f"{more:,}")
+        bad.append(replace(bad[-1], row=None, value="", message=message))
     return bad
 
 
@@ -300,8 +320,10 @@ def _separator(text: str) -> tuple[str, str, list[Finding]]:
             Finding(
                 level=NOTE,
                 code="separator",
-                message=f"The cells are separated by a {SEPARATORS[separator]}; read as such.",
-                remedy="Nothing to do. Numbers still need a decimal point.",
+                message=said(
+                    "The cells are separated by a {sign}; read as such.", sign=SEPARATORS[separator]
+                ),
+                remedy=marked("Nothing to do. Numbers still need a decimal point."),
             )
         )
     return separator, body, findings
@@ -319,7 +341,9 @@ def _as_table(rows: Iterable[list[str]], findings: list[Finding], limit_rows: in
     headings = [cell.strip() for cell in headings]
     if not headings:
         return _refused(
-            "empty_file", "The file has no cell with content.", "Check that the right file was chosen."
+            "empty_file",
+            marked("The file has no cell with content."),
+            marked("Check that the right file was chosen."),
         )
     while not headings[-1]:
         headings.pop()
@@ -344,18 +368,16 @@ def _as_table(rows: Iterable[list[str]], findings: list[Finding], limit_rows: in
             _append(columns, block)
     _append(columns, block)
     if len(numbers) > limit_rows:
-        return _refused(
-            "too_many_rows",
-            f"The file has {len(numbers):,} rows; the limit is {limit_rows:,}.",
-            "Send it in parts, one season or one watershed at a time.",
-        )
+        return _refused("too_many_rows", _too_many(len(numbers), limit_rows), _IN_PARTS)
     if not numbers and not has_errors(findings):
         findings.append(
             Finding(
                 level=ERROR,
                 code="only_headings",
-                message="There are headings but no row below them.",
-                remedy="Check that the right sheet was saved: only the first sheet of a workbook is read.",
+                message=marked("There are headings but no row below them."),
+                remedy=marked(
+                    "Check that the right sheet was saved: only the first sheet of a workbook is read."
+                ),
             )
         )
     findings += [

@@ -12,6 +12,7 @@ from django.utils.text import slugify
 
 from surveys.check_settings import rules_in_force
 from surveys.models import Station, Taxon, TaxonAlias, Visit, Watershed
+from surveys.said import marked, said
 from surveys.signals import taxa_changing, visits_changed
 from surveys.uploads.cells import Cells, match_headings, read_columns
 from surveys.uploads.columns import STATION_LIST, TAXON_LIST, Column
@@ -98,24 +99,29 @@ def _once(table: Table, rows: list[Row], key: str, result: ListResult) -> None:
     for row in rows:
         name = fold(row[key] or "")
         if name and name in first:
-            result.findings.append(
-                _error(
-                    row, "duplicate_row", key, f"{row[key]} is already in row {first[name]}.", "Keep one row."
-                )
+            _refuse(
+                result,
+                row,
+                "duplicate_row",
+                key,
+                said("{written} is already in row {row}.", written=row[key], row=first[name]),
+                marked("Keep one row."),
             )
         first.setdefault(name, row["line"])
 
 
-def _error(row: Row, code: str, column: str, message: str, remedy: str) -> Finding:
+def _refuse(result: ListResult, row: Row, code: str, column: str, message: str, remedy: str) -> None:
     value = row.get(column)
-    return Finding(
-        level=ERROR,
-        code=code,
-        row=row["line"],
-        column=column,
-        value="" if value is None else str(value),
-        message=message,
-        remedy=remedy,
+    result.findings.append(
+        Finding(
+            level=ERROR,
+            code=code,
+            row=row["line"],
+            column=column,
+            value="" if value is None else str(value),
+            message=message,
+            remedy=remedy,
+        )
     )
 
 
@@ -170,10 +176,13 @@ def _write_stations(table: Table, rows: list[Row], result: ListResult) -> None:
             continue
         spelled = by_fold.get(fold(code), code)
         if spelled != code:
-            result.findings.append(
-                _error(
-                    row, "station_spelling", "station", f"{code} is stored as {spelled}.", f"Write {spelled}."
-                )
+            _refuse(
+                result,
+                row,
+                "station_spelling",
+                "station",
+                said("{written} is stored as {written_2}.", written=code, written_2=spelled),
+                said("Write {written}.", written=spelled),
             )
             continue
         watershed = _watershed(row["watershed"], watersheds, slugs)
@@ -182,14 +191,13 @@ def _write_stations(table: Table, rows: list[Row], result: ListResult) -> None:
         before = (station.latitude, station.longitude) if station else (None, None)
         latitude, longitude = fields.get("latitude", before[0]), fields.get("longitude", before[1])
         if (latitude is None) != (longitude is None):
-            result.findings.append(
-                _error(
-                    row,
-                    "half_a_position",
-                    "latitude",
-                    "One of latitude and longitude is empty.",
-                    "Give both or none.",
-                )
+            _refuse(
+                result,
+                row,
+                "half_a_position",
+                "latitude",
+                marked("One of latitude and longitude is empty."),
+                marked("Give both or none."),
             )
             continue
         if latitude == 0 and longitude == 0:
@@ -200,8 +208,8 @@ def _write_stations(table: Table, rows: list[Row], result: ListResult) -> None:
                     row=row["line"],
                     column="latitude",
                     value="0",
-                    message="0 and 0 is a place in the ocean.",
-                    remedy="Leave both empty where the position is not known.",
+                    message=marked("0 and 0 is a place in the ocean."),
+                    remedy=marked("Leave both empty where the position is not known."),
                 )
             )
         if station is None:
@@ -248,24 +256,22 @@ def _controls(rows: list[Row], stored: dict[str, Station], result: ListResult) -
         code = row["control_for"]
         target = stored.get(code) if code else None
         if code == station.code:
-            result.findings.append(
-                _error(
-                    row,
-                    "own_control",
-                    "control_for",
-                    f"{code} cannot be its own control.",
-                    "Name another station.",
-                )
+            _refuse(
+                result,
+                row,
+                "own_control",
+                "control_for",
+                said("{written} cannot be its own control.", written=code),
+                marked("Name another station."),
             )
         elif code and target is None:
-            result.findings.append(
-                _error(
-                    row,
-                    "unknown_station",
-                    "control_for",
-                    f"There is no station {code}.",
-                    "Add it to the list first.",
-                )
+            _refuse(
+                result,
+                row,
+                "unknown_station",
+                "control_for",
+                said("There is no station {written}.", written=code),
+                marked("Add it to the list first."),
             )
         elif station.control_for_id != (target.pk if target else None):
             station.control_for = target
@@ -310,14 +316,13 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
         others = [key for key in known.taxa.get(fold(name), ()) if taxon is None]
         if others:
             accepted = known.taxon_names[others[0]]
-            result.findings.append(
-                _error(
-                    row,
-                    "name_taken",
-                    "scientific_name",
-                    f"{name} is another name of {accepted}.",
-                    f"Write {accepted}, or take the other name off that taxon first.",
-                )
+            _refuse(
+                result,
+                row,
+                "name_taken",
+                "scientific_name",
+                said("{written} is another name of {written_2}.", written=name, written_2=accepted),
+                said("Write {written}, or take the other name off that taxon first.", written=accepted),
             )
             continue
         fields = _values(Taxon, row, _TAXON_FIELDS)
@@ -326,10 +331,13 @@ def _write_taxa(table: Table, rows: list[Row], result: ListResult) -> None:
         }
         owner = codes.get(fold(fields.get("code") or ""))
         if owner and fold(owner) != fold(name):
-            result.findings.append(
-                _error(
-                    row, "code_taken", "code", f"The code is already that of {owner}.", "Choose another code."
-                )
+            _refuse(
+                result,
+                row,
+                "code_taken",
+                "code",
+                said("The code is already that of {written}.", written=owner),
+                marked("Choose another code."),
             )
             continue
         if fields.get("code"):
@@ -377,12 +385,15 @@ def _aliases(taxon: Taxon, row: Row, result: ListResult) -> None:
         if alias is None:
             TaxonAlias.objects.create(taxon=taxon, name=name)
         elif alias.taxon_id != taxon.pk:
-            result.findings.append(
-                _error(
-                    row,
-                    "alias_taken",
-                    "aliases",
-                    f"{name} is already a name of {alias.taxon.scientific_name}.",
-                    "Keep it with one of the two.",
-                )
+            _refuse(
+                result,
+                row,
+                "alias_taken",
+                "aliases",
+                said(
+                    "{written} is already a name of {written_2}.",
+                    written=name,
+                    written_2=alias.taxon.scientific_name,
+                ),
+                marked("Keep it with one of the two."),
             )

@@ -1,5 +1,6 @@
 """What is said of a row or a heading of the wrong shape. Pure code."""
 
+from surveys.said import marked, said
 from surveys.uploads.findings import ERROR, WARNING, Finding
 
 
@@ -8,8 +9,8 @@ def no_heading(line: int, position: int) -> Finding:
         level=WARNING,
         code="no_heading",
         row=line,
-        message=f"Column {position} has values but no heading; it is passed over.",
-        remedy="Give it a heading, or empty the column.",
+        message=said("Column {number} has values but no heading; it is passed over.", number=position),
+        remedy=marked("Give it a heading, or empty the column."),
     )
 
 
@@ -23,10 +24,19 @@ def title_above(top: int, headings: list[str], number: int, row: list[str]) -> F
         code="title_above",
         row=top,
         value=next(cell for cell in headings if cell),
-        message=f"Line {top} fills {above} of the {below} columns that line {number} fills: "
-        "it looks like a title over the table.",
-        remedy="Delete the lines above the headings, so that they come first, and save again. "
-        f"Where line {number} has headings of its own, send the file as an older file.",
+        message=said(
+            "Line {line} fills {some} of the {all} columns that line {next} fills: it looks like a title over "
+            "the table.",
+            line=top,
+            some=above,
+            all=below,
+            next=number,
+        ),
+        remedy=said(
+            "Delete the lines above the headings, so that they come first, and save again. Where line {next} "
+            "has headings of its own, send the file as an older file.",
+            next=number,
+        ),
     )
 
 
@@ -35,6 +45,8 @@ def ragged(number: int, found: int, expected: int) -> Finding:
         level=ERROR,
         code="ragged_row",
         row=number,
-        message=f"The row has {found} cells where the headings are {expected}.",
-        remedy="Look for a missing or an extra separator, or a text with one that is not in quotes.",
+        message=said(
+            "The row has {found} cells where the headings are {expected}.", found=found, expected=expected
+        ),
+        remedy=marked("Look for a missing or an extra separator, or a text with one that is not in quotes."),
     )

@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from surveys.said import marked, said
+
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OTHER_DATE = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})\2([0-9]{4})")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
@@ -38,7 +40,9 @@ def parse_date(text: str) -> datetime.date:
             return datetime.date.fromisoformat(text)
         except ValueError:
             raise CellError(
-                "bad_date", f"There is no day {text} in the calendar.", "Write the day as YYYY-MM-DD."
+                "bad_date",
+                said("There is no day {written} in the calendar.", written=text),
+                marked("Write the day as YYYY-MM-DD."),
             ) from None
     if other := _OTHER_DATE.fullmatch(text):
         first, second, year = int(other[1]), int(other[3]), int(other[4])
@@ -47,24 +51,37 @@ def parse_date(text: str) -> datetime.date:
             early, late = sorted(readings)
             raise CellError(
                 "ambiguous_date",
-                f"{text} can be read as {early:%d %B %Y} or as {late:%d %B %Y}.",
-                f"Write {early} or {late}, whichever is meant.",
+                said(
+                    "{written} can be read as {day} {month} {year} or as {day_2} {month_2} {year_2}.",
+                    written=text,
+                    day=f"{early:%d}",
+                    month=f"{early:%B}",
+                    year=f"{early:%Y}",
+                    day_2=f"{late:%d}",
+                    month_2=f"{late:%B}",
+                    year_2=f"{late:%Y}",
+                ),
+                said("Write {early} or {late}, whichever is meant.", early=early, late=late),
             )
         if readings:
             raise CellError(
                 "bad_date",
-                f"{text} is not written as YYYY-MM-DD.",
-                f"If it is meant, write {readings.pop()}.",
+                said("{written} is not written as YYYY-MM-DD.", written=text),
+                said("If it is meant, write {day}.", day=readings.pop()),
             )
     if _DAY_NUMBER.fullmatch(text):
         day = datetime.date(1899, 12, 30) + datetime.timedelta(days=int(text))
         raise CellError(
             "bad_date",
-            f"{text} looks like a spreadsheet's day number; it would be {day}.",
-            "Format the column as a date (YYYY-MM-DD) and save again.",
+            said(
+                "{written} looks like a spreadsheet's day number; it would be {day}.", written=text, day=day
+            ),
+            marked("Format the column as a date (YYYY-MM-DD) and save again."),
         )
     raise CellError(
-        "bad_date", f"{text!r} is not a date.", "Write the day as YYYY-MM-DD, such as 2024-07-25."
+        "bad_date",
+        said("{written} is not a date.", written=repr(text)),
+        marked("Write the day as YYYY-MM-DD, such as 2024-07-25."),
     )
 
 
@@ -83,8 +100,13 @@ def parse_time(text: str) -> datetime.time:
         except ValueError:
             pass
     raise CellError(
-        "bad_time", f"{text!r} is not a time of day.", "Write hours and minutes of 24 hours, such as 14:05."
+        "bad_time",
+        said("{written} is not a time of day.", written=repr(text)),
+        marked("Write hours and minutes of 24 hours, such as 14:05."),
     )
+
+
+_WHOLE_REMEDY = marked("Write a whole number of 0 or more.")
 
 
 def parse_whole(text: str) -> int:
@@ -92,16 +114,15 @@ def parse_whole(text: str) -> int:
     if whole := _WHOLE.fullmatch(text):
         number = int(whole[2])
         if whole[1] == "-" and number:
-            raise CellError("negative", f"{text} is below zero.", "Write a whole number of 0 or more.")
+            raise CellError("negative", said("{written} is below zero.", written=text), _WHOLE_REMEDY)
         return number
-    if _NUMBER.fullmatch(text):
-        raise CellError(
-            "not_a_whole_number", f"{text} is not a whole number.", "Write a whole number of 0 or more."
-        )
+    is_number = bool(_NUMBER.fullmatch(text))
     raise CellError(
         "not_a_whole_number",
-        f"{text!r} is not a whole number.",
-        "Write digits only; leave the cell empty where nothing was recorded.",
+        said("{written} is not a whole number.", written=text if is_number else repr(text)),
+        _WHOLE_REMEDY
+        if is_number
+        else marked("Write digits only; leave the cell empty where nothing was recorded."),
     )
 
 
@@ -112,13 +133,13 @@ def parse_number(text: str) -> float:
     if _DECIMAL_COMMA.fullmatch(text):
         raise CellError(
             "not_a_number",
-            f"{text} has a comma where a decimal point is expected.",
-            f"If a decimal is meant, write {text.replace(',', '.')}.",
+            said("{written} has a comma where a decimal point is expected.", written=text),
+            said("If a decimal is meant, write {written}.", written=text.replace(",", ".")),
         )
     raise CellError(
         "not_a_number",
-        f"{text!r} is not a number.",
-        "Write a number with a decimal point; leave the cell empty where nothing was recorded.",
+        said("{written} is not a number.", written=repr(text)),
+        marked("Write a number with a decimal point; leave the cell empty where nothing was recorded."),
     )
 
 
@@ -127,9 +148,15 @@ def text_up_to(limit: int) -> Parser:
 
     def parse(text: str) -> str:
         if len(text) > limit:
-            raise CellError("too_long", f"The text has {len(text)} characters.", f"Shorten it to {limit}.")
+            raise CellError(
+                "too_long",
+                said("The text has {number} characters.", number=len(text)),
+                said("Shorten it to {number}.", number=limit),
+            )
         if any(ord(sign) < 32 and sign not in "\n\r\t" for sign in text):
-            raise CellError("bad_text", "The text has unprintable characters.", "Type it again by hand.")
+            raise CellError(
+                "bad_text", marked("The text has unprintable characters."), marked("Type it again by hand.")
+            )
         return unicodedata.normalize("NFC", text)
 
     return parse
@@ -138,7 +165,11 @@ def text_up_to(limit: int) -> Parser:
 def parse_station_code(text: str) -> str:
     code: str = text_up_to(60)(text)
     if re.search(r"[\s/?#]", code):
-        raise CellError("bad_code", f"{text!r} is no station code.", "Use no spaces and no / ? # in a code.")
+        raise CellError(
+            "bad_code",
+            said("{written} is no station code.", written=repr(text)),
+            marked("Use no spaces and no / ? # in a code."),
+        )
     return code
 
 
@@ -151,7 +182,9 @@ def one_of(words: Mapping[str, Any]) -> Parser:
             return words[fold(text)]
         except KeyError:
             raise CellError(
-                "not_a_choice", f"{text!r} is not one of the words known here.", f"Write one of: {listed}."
+                "not_a_choice",
+                said("{written} is not one of the words known here.", written=repr(text)),
+                said("Write one of: {written}.", written=listed),
             ) from None
 
     return parse
@@ -174,8 +207,13 @@ def number_between(low: float, high: float) -> Parser:
         if not low <= number <= high:
             raise CellError(
                 "out_of_range",
-                f"{text} is outside what is possible ({low:g} to {high:g}).",
-                "Check the unit and the decimal point against the field sheet.",
+                said(
+                    "{value} is outside what is possible ({low} to {high}).",
+                    value=text,
+                    low=f"{low:g}",
+                    high=f"{high:g}",
+                ),
+                marked("Check the unit and the decimal point against the field sheet."),
             )
         return number
 
