@@ -5,8 +5,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from surveys.forms.widgets import day_input
+from surveys.language import worded
 from trends.index.checking import LARGEST_FILE
 from trends.models import MethodCheck
 
@@ -14,9 +16,9 @@ DAY = day_input()
 
 ALL, SINCE, ASIDE = "all", "since", "aside"
 USES = [
-    (ALL, "Score all accepted visits by it, past ones too; the scores they had are kept beside"),
-    (SINCE, "Score only visits from a day on; earlier visits keep the version they have"),
-    (ASIDE, "Keep it on the shelf; it scores no visit"),
+    (ALL, _("Score all accepted visits by it, past ones too; the scores they had are kept beside")),
+    (SINCE, _("Score only visits from a day on; earlier visits keep the version they have")),
+    (ASIDE, _("Keep it on the shelf; it scores no visit")),
 ]
 
 
@@ -24,10 +26,12 @@ class MethodFileForm(forms.Form):
     """A method file, chosen or pasted."""
 
     file = forms.FileField(
-        label="Method file (YAML)", required=False, help_text="In the form that each method page offers."
+        label=_("Method file (YAML)"),
+        required=False,
+        help_text=_("In the form that each method page offers."),
     )
     text = forms.CharField(
-        label="Or its text",
+        label=_("Or its text"),
         strip=False,
         required=False,
         widget=forms.Textarea(attrs={"rows": 12, "spellcheck": "false", "autocomplete": "off"}),
@@ -38,15 +42,17 @@ class MethodFileForm(forms.Form):
         file, text = cleaned.get("file"), cleaned.get("text") or ""
         if file is not None:
             if file.size > LARGEST_FILE:
-                raise ValidationError(f"The file is larger than {LARGEST_FILE:,} bytes.")
+                raise ValidationError(
+                    worded("The file is larger than {most} bytes.", most=f"{LARGEST_FILE:,}")
+                )
             try:
                 text = file.read().decode("utf-8-sig")
             except UnicodeDecodeError as error:
                 raise ValidationError(
-                    "The file is not text in UTF-8. Save it as UTF-8 and bring it again."
+                    worded("The file is not text in UTF-8. Save it as UTF-8 and bring it again.")
                 ) from error
         if not text.strip():
-            raise ValidationError("Choose a file or paste its text.")
+            raise ValidationError(worded("Choose a file or paste its text."))
         cleaned["text"] = text
         return cleaned
 
@@ -54,20 +60,20 @@ class MethodFileForm(forms.Form):
 class UseForm(forms.Form):
     """Which visits a version scores; nothing is chosen beforehand, so that it is chosen on purpose."""
 
-    use = forms.ChoiceField(label="Which visits does it score?", choices=USES, widget=forms.RadioSelect)
+    use = forms.ChoiceField(label=_("Which visits does it score?"), choices=USES, widget=forms.RadioSelect)
     applies_from = forms.DateField(
-        label="From this day on", required=False, widget=DAY, help_text="Only for the second choice."
+        label=_("From this day on"), required=False, widget=DAY, help_text=_("Only for the second choice.")
     )
     note = forms.CharField(
-        label="What changed, and why",
+        label=_("What changed, and why"),
         widget=forms.Textarea(attrs={"rows": 3}),
-        error_messages={"required": "Say what changed and why, so that a later reader understands."},
+        error_messages={"required": _("Say what changed and why, so that a later reader understands.")},
     )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("use") == SINCE and not cleaned.get("applies_from"):
-            self.add_error("applies_from", "Give the first day whose visits it scores.")
+            self.add_error("applies_from", worded("Give the first day whose visits it scores."))
         return cleaned
 
     @property
@@ -86,14 +92,15 @@ class MethodCheckForm(forms.ModelForm):  # type: ignore[type-arg]
         model = MethodCheck
         fields = ["checked_by_name", "checked_on", "edition", "pages", "remark"]
         widgets = {"checked_on": DAY, "remark": forms.Textarea(attrs={"rows": 3})}
+        labels = {"remark": _("Remark")}
         help_texts = {
-            "checked_by_name": "A person’s full name; it stands on every page that shows a score.",
-            "edition": "Author, year, title and number of the report that lay on the table.",
-            "pages": "Where the cut points and rules stand in it.",
+            "checked_by_name": _("A person’s full name; it stands on every page that shows a score."),
+            "edition": _("Author, year, title and number of the report that lay on the table."),
+            "pages": _("Where the cut points and rules stand in it."),
         }
 
     def clean_checked_on(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["checked_on"]
         if day > datetime.date.today():
-            raise ValidationError("A check cannot lie in the future.")
+            raise ValidationError(worded("A check cannot lie in the future."))
         return day

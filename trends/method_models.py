@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models import Visit
 from surveys.models.history import keeps_history
@@ -69,10 +70,10 @@ class MethodCheck(models.Model):
 
     code = models.CharField(max_length=80)
     version = models.CharField(max_length=40)
-    checked_by_name = models.CharField(max_length=150, verbose_name="who checked")
-    checked_on = models.DateField(verbose_name="checked on")
-    edition = models.CharField(max_length=300, verbose_name="report and edition")
-    pages = models.CharField(max_length=120, verbose_name="pages or tables")
+    checked_by_name = models.CharField(max_length=150, verbose_name=_("who checked"))
+    checked_on = models.DateField(verbose_name=_("checked on"))
+    edition = models.CharField(max_length=300, verbose_name=_("report and edition"))
+    pages = models.CharField(max_length=120, verbose_name=_("pages or tables"))
     remark = models.TextField(blank=True)
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from surveys.models import Station, Visit
+from surveys.said import marked, said
 from trends.index import Method, load_method
 from trends.index.method import method_codes
 from trends.models import IndexMethodVersion, MethodCheck, StratumMethod
@@ -28,9 +29,15 @@ def keep_draft(method: Method, text: str, *, by: Any) -> IndexMethodVersion:
     ------
     NotPublished : the code and version are those of a published or a shipped version
     """
-    taken = f"Version {method.version} of {method.code} is {{}} and stays as it is. Give the file another version."
     if method.code in method_codes() and load_method(method.code).version == method.version:
-        raise NotPublished(taken.format("the one that came with the program"))
+        raise NotPublished(
+            said(
+                "Version {written_version} of {written_code} is the one that came with the program and stays as it "
+                "is. Give the file another version.",
+                written_version=method.version,
+                written_code=method.code,
+            )
+        )
     with transaction.atomic():
         row = (
             IndexMethodVersion.objects.select_for_update()
@@ -38,7 +45,14 @@ def keep_draft(method: Method, text: str, *, by: Any) -> IndexMethodVersion:
             .first()
         ) or IndexMethodVersion(code=method.code, version=method.version)
         if row.published_at is not None:
-            raise NotPublished(taken.format("published"))
+            raise NotPublished(
+                said(
+                    "Version {written_version} of {written_code} is published and stays as it is. Give the file "
+                    "another version.",
+                    written_version=method.version,
+                    written_code=method.code,
+                )
+            )
         row.title, row.text, row.brought_by = method.title, text, by
         row.digest = hashlib.sha256(text.encode()).hexdigest()
         row.save()
@@ -66,7 +80,7 @@ def publish(
     with transaction.atomic(), pghistory.context(reason=note):
         row = IndexMethodVersion.objects.select_for_update().get(pk=draft.pk)
         if row.published_at is not None:
-            raise NotPublished("This version is published already.")
+            raise NotPublished(marked("This version is published already."))
         row.published_at, row.published_by, row.note = timezone.now(), by, note
         return _set_use(row, in_use=in_use, applies_from=applies_from)
 
@@ -78,7 +92,7 @@ def change_use(
     with transaction.atomic(), pghistory.context(reason=reason):
         row = IndexMethodVersion.objects.select_for_update().get(pk=version.pk)
         if row.published_at is None:
-            raise NotPublished("A draft scores nothing. Publish it first.")
+            raise NotPublished(marked("A draft scores nothing. Publish it first."))
         return _set_use(row, in_use=in_use, applies_from=applies_from)
 
 
@@ -87,8 +101,10 @@ def _set_use(row: IndexMethodVersion, *, in_use: bool, applies_from: datetime.da
 
     if in_use and not draft_method(row).usable:
         raise NotPublished(
-            "This method cannot give a score as it stands, so it can be published but not used. "
-            "Its page says what is missing."
+            marked(
+                "This method cannot give a score as it stands, so it can be published but not used. "
+                "Its page says what is missing."
+            )
         )
     row.in_use, row.applies_from = in_use, applies_from if in_use else None
     row.save()
@@ -101,7 +117,7 @@ def discard_draft(draft: IndexMethodVersion) -> None:
         row = IndexMethodVersion.objects.select_for_update().get(pk=draft.pk)
         if row.published_at is not None:
             raise NotPublished(
-                "A published version is kept, since scores may name it. It can be taken out of use."
+                marked("A published version is kept, since scores may name it. It can be taken out of use.")
             )
         row.delete()
 
@@ -142,7 +158,13 @@ def choose_methods(choices: dict[str, str | None], *, by: Any) -> int:
         standing = shelf()
         for stratum, code in choices.items():
             if code and code not in {method.code for method in methods_with(stratum, standing)}:
-                raise NotPublished(f"{code} has no usable version in use for the stratum {stratum}.")
+                raise NotPublished(
+                    said(
+                        "{written_code} has no usable version in use for the stratum {written_stratum}.",
+                        written_code=code,
+                        written_stratum=stratum,
+                    )
+                )
             if code is None:
                 StratumMethod.objects.filter(stratum=stratum).delete()
             else:

@@ -3,43 +3,48 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models import Station, Taxon
 from trends.method_forms import DAY
 from trends.reference_models import TraitList
 from trends.trait_changes import TRAIT_FIELDS
 
-WHY = {"required": "Say why, so that a later reader understands."}
+WHY = {"required": _("Say why, so that a later reader understands.")}
+
+LIST_LABELS = {"name": _("Name"), "dated": _("Dated"), "region": _("Region"), "source": _("Source")}
+ONCE = _("There is a trait list of this name already. Give this one another name.")
 
 
-def reason_field(label: str = "Why") -> forms.CharField:
+def reason_field(label: Any = None) -> forms.CharField:
     return forms.CharField(
-        label=label,
+        label=label or _("Why"),
         widget=forms.Textarea(attrs={"rows": 3}),
         error_messages=WHY,
-        help_text="Kept with the change.",
+        help_text=_("Kept with the change."),
     )
 
 
 class TraitForm(forms.ModelForm):  # type: ignore[type-arg]
     """The traits that scores rest on; the names have their own operations."""
 
-    reason = reason_field("Why, and from which source")
+    reason = reason_field(_("Why, and from which source"))
 
     class Meta:
         model = Taxon
         fields = [*TRAIT_FIELDS, "traits_source"]
         widgets = {"traits_source": forms.Textarea(attrs={"rows": 2})}
         labels = {
-            "rank": "Kind of record",
-            "tolerance": "Tolerance of disturbance",
-            "trophic_guild": "Feeds as",
-            "benthic": "Lives on the bottom",
-            "lithophilic": "Spawns on clean stones",
-            "native": "Native here",
-            "migratory": "Migrates between fresh and salt water",
-            "hybrid": "A cross of two species",
-            "traits_source": "Source of the traits",
+            "family": _("Family"),
+            "rank": _("Kind of record"),
+            "tolerance": _("Tolerance of disturbance"),
+            "trophic_guild": _("Feeds as"),
+            "benthic": _("Lives on the bottom"),
+            "lithophilic": _("Spawns on clean stones"),
+            "native": _("Native here"),
+            "migratory": _("Migrates between fresh and salt water"),
+            "hybrid": _("A cross of two species"),
+            "traits_source": _("Source of the traits"),
         }
 
 
@@ -47,14 +52,18 @@ class TraitListForm(forms.ModelForm):  # type: ignore[type-arg]
     """A list and its file."""
 
     file = forms.FileField(
-        label="File (CSV or workbook)",
-        help_text="Columns as in the taxon list: scientific_name, and any of tolerance, trophic_guild, benthic, "
-        "lithophilic, native, migratory.",
+        label=_("File (CSV or workbook)"),
+        help_text=_(
+            "Columns as in the taxon list: scientific_name, and any of tolerance, trophic_guild, benthic, "
+            "lithophilic, native, migratory."
+        ),
     )
 
     class Meta:
         model = TraitList
         fields = ["name", "dated", "region", "source"]
+        labels = LIST_LABELS
+        error_messages = {"name": {"unique": ONCE}}
         widgets = {"dated": DAY}
 
 
@@ -64,6 +73,8 @@ class CountyListForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = TraitList
         fields = ["name", "dated", "region", "source"]
+        labels = LIST_LABELS
+        error_messages = {"name": {"unique": ONCE}}
         widgets = {"dated": DAY}
 
 
@@ -71,7 +82,9 @@ class StrataForm(forms.Form):
     """Which strata a list serves."""
 
     strata = forms.MultipleChoiceField(
-        label="Strata whose stations are scored with it", required=False, widget=forms.CheckboxSelectMultiple
+        label=_("Strata whose stations are scored with it"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
     )
     reason = reason_field()
 
@@ -82,9 +95,11 @@ class StrataForm(forms.Form):
 
 class MergeForm(forms.Form):
     into = forms.ModelChoiceField(
-        label="Merge it into", queryset=Taxon.objects.none(), help_text="The name that stands afterwards."
+        label=_("Merge it into"),
+        queryset=Taxon.objects.none(),
+        help_text=_("The name that stands afterwards."),
     )
-    reason = reason_field("Why they are one")
+    reason = reason_field(_("Why they are one"))
 
     def __init__(self, taxon: Taxon, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -93,15 +108,15 @@ class MergeForm(forms.Form):
 
 class SplitForm(forms.Form):
     new_name = forms.CharField(
-        label="Scientific name split off", max_length=200, help_text="On the list already, or new."
+        label=_("Scientific name split off"), max_length=200, help_text=_("On the list already, or new.")
     )
-    new_common_name = forms.CharField(label="Its common name", max_length=200, required=False)
-    from_day = forms.DateField(label="Visits from this day on", required=False, widget=DAY)
+    new_common_name = forms.CharField(label=_("Its common name"), max_length=200, required=False)
+    from_day = forms.DateField(label=_("Visits from this day on"), required=False, widget=DAY)
     stations = forms.ModelMultipleChoiceField(
-        label="Only at these stations",
+        label=_("Only at these stations"),
         queryset=Station.objects.order_by("code"),
         required=False,
         widget=forms.SelectMultiple(attrs={"size": 8}),
-        help_text="None chosen: at all stations.",
+        help_text=_("None chosen: at all stations."),
     )
-    reason = reason_field("Why they are two")
+    reason = reason_field(_("Why they are two"))

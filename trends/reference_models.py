@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models import Taxon
 from surveys.models.history import keeps_history
@@ -13,9 +14,9 @@ class TraitList(models.Model):
     """A named, dated classification. The county's own is the traits on the species list itself."""
 
     name = models.CharField(max_length=200, unique=True)
-    dated = models.DateField(help_text="Date of the classification, not of its arrival here.")
-    region = models.CharField(max_length=200, blank=True, help_text="Where it was made for.")
-    source = models.CharField(max_length=500, help_text="Author, year, title, table.")
+    dated = models.DateField(help_text=_("Date of the classification, not of its arrival here."))
+    region = models.CharField(max_length=200, blank=True, help_text=_("Where it was made for."))
+    source = models.CharField(max_length=500, help_text=_("Author, year, title, table."))
     is_county = models.BooleanField(default=False)
     # Strata whose stations are scored with it, by their ids; a stratum is served by one list at most.
     strata = models.JSONField(default=list, blank=True)
@@ -62,8 +63,8 @@ class TaxonOperation(models.Model):
     """A merge or a split of taxa: what was moved, by whom, why. Written once, never changed."""
 
     class Kind(models.TextChoices):
-        MERGE = "merge", "merged"
-        SPLIT = "split", "split"
+        MERGE = "merge", _("merged")
+        SPLIT = "split", _("split")
 
     kind = models.CharField(max_length=8, choices=Kind.choices)
     # The taxon that stands after a merge, or that was split; the name of the other, which may be gone.

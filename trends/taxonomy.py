@@ -13,11 +13,13 @@ from django.utils.text import slugify
 from surveys.models import Catch, Station, Taxon, TaxonAlias, UploadName, Visit, Voucher
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import CatchRecord, VisitRecord
+from surveys.said import marked, said
 from surveys.season import closed_among, hold_open, locked_words
 from surveys.signals import visits_changed
 from surveys.uploads.columns import CATCH_COLUMNS
 from surveys.uploads.taxa import free_slugs, rank_of
 from trends.reference_models import ListedTraits, TaxonOperation
+from trends.taxon_words import RANKS, closed_words, merged_words, split_words
 from trends.trait_changes import Preview, preview
 
 # What two catches of one pass say is added up where it is a number, and in doubt where either is.
@@ -99,9 +101,7 @@ def closed_refusal(visits: VisitQuerySet) -> str:
     if not (years := closed_among(days)):
         return ""
     held = visits.filter(visit_date__year__in=years).distinct().count()
-    return (
-        f"{held} of these visits {'lies' if held == 1 else 'lie'} in a closed season. {locked_words(years)}"
-    )
+    return f"{closed_words(held)} {locked_words(years)}"
 
 
 def _part_lost(one: Catch, other: Catch) -> bool:
@@ -111,23 +111,28 @@ def _part_lost(one: Catch, other: Catch) -> bool:
 def merge_refusal(gone: Taxon, kept: Taxon) -> str:
     """Why two taxa cannot be merged; empty where they can."""
     if gone.pk == kept.pk:
-        return "Choose two different taxa."
+        return marked("Choose two different taxa.")
     if gone.rank != kept.rank or gone.hybrid != kept.hybrid:
-        return (
-            f"{gone.scientific_name} is on the list as {gone.get_rank_display()}, {kept.scientific_name} as "
-            f"{kept.get_rank_display()}. A genus or a hybrid is not the same as a species: which fish were meant "
-            "cannot be told. Set the rank of both alike first, if the list is wrong."
+        return said(
+            "{gone} is on the list as {gone_rank}, {kept} as {kept_rank}. A genus or a hybrid is not the same as a "
+            "species: which fish were meant cannot be told. Set the rank of both alike first, if the list is wrong.",
+            gone=gone.scientific_name,
+            gone_rank=RANKS[gone.rank],
+            kept=kept.scientific_name,
+            kept_rank=RANKS[kept.rank],
         )
     if gone.sensitive_location and not kept.sensitive_location:
-        return (
-            f"The places of {gone.scientific_name} are withheld and those of {kept.scientific_name} are not. "
-            "Settle first whether they are to be withheld."
+        return said(
+            "The places of {gone} are withheld and those of {kept} are not. Settle first whether they are to be "
+            "withheld.",
+            gone=gone.scientific_name,
+            kept=kept.scientific_name,
         )
     lists = ListedTraits.objects.filter(taxon=gone).select_related("trait_list")
     kept_on = {e.trait_list_id: e.traits for e in ListedTraits.objects.filter(taxon=kept)}
     clash = [e.trait_list.name for e in lists if kept_on.get(e.trait_list_id, e.traits) != e.traits]
     if clash:
-        return f"The two have different traits on {', '.join(clash)}. Mend that list first."
+        return said("The two have different traits on {lists}. Mend that list first.", lists=", ".join(clash))
     return ""
 
 
@@ -145,7 +150,7 @@ def merge_taxa(gone: Taxon, kept: Taxon, *, by: Any, reason: str) -> TaxonOperat
     with transaction.atomic(), pghistory.context(reason=reason, operation="merge"):
         rows = {t.pk: t for t in Taxon.objects.select_for_update().filter(pk__in=[gone.pk, kept.pk])}
         if len(rows) != 2:
-            raise TaxaRefused("Choose two different taxa that are on the list.")
+            raise TaxaRefused(marked("Choose two different taxa that are on the list."))
         gone, kept = rows[gone.pk], rows[kept.pk]
         visits = Visit.objects.filter(passes__catches__taxon=gone)
         hold_open()
@@ -165,8 +170,7 @@ def merge_taxa(gone: Taxon, kept: Taxon, *, by: Any, reason: str) -> TaxonOperat
             taxon=kept,
             taxon_name=kept.scientific_name,
             other_name=name,
-            words=f"{name} was merged into {kept.scientific_name}: {moved} catches of {len(touched)} visits moved, "
-            f"{joined} of them added to a catch of {kept.scientific_name} in the same pass.",
+            words=merged_words(name, kept.scientific_name, moved=moved, visits=len(touched), joined=joined),
             visits=len(touched),
             catches=moved,
             reason=reason,
@@ -284,24 +288,30 @@ class Split:
     def refusal(self) -> str:
         """Why it cannot be done; empty where it can."""
         if self.from_day is None and not self.stations:
-            return "Say from which day, or at which stations: without either, all records would be renamed."
+            return marked(
+                "Say from which day, or at which stations: without either, all records would be renamed."
+            )
         known = self.existing()
         if known is not None and known.pk == self.taxon.pk:
-            return "The new name is that of the taxon itself."
+            return marked("The new name is that of the taxon itself.")
         alias = TaxonAlias.objects.filter(name__iexact=self.new_name).select_related("taxon").first()
         if alias is not None:
-            return (
-                f"{self.new_name} is another name of {alias.taxon.scientific_name}. Take it off that taxon first, or "
-                "split into the accepted name."
+            return said(
+                "{written_name} is another name of {taxon}. Take it off that taxon first, or split into the accepted "
+                "name.",
+                written_name=self.new_name,
+                taxon=alias.taxon.scientific_name,
             )
         if not self.visits().exists():
-            return "No visit of that time and place caught it, so there is nothing to split."
+            return marked("No visit of that time and place caught it, so there is nothing to split.")
         if known is not None:
             both = self.visits().filter(passes__catches__taxon=known).distinct()
             if both.exists():
-                return (
-                    f"{both.count()} of these visits already record {known.scientific_name} beside it: there the two "
-                    "were told apart, and moving the rest would undo that. Leave those visits out."
+                return said(
+                    "{visits} of these visits already record {taxon} beside it: there the two were told apart, and "
+                    "moving the rest would undo that. Leave those visits out.",
+                    visits=both.count(),
+                    taxon=known.scientific_name,
                 )
         return closed_refusal(self.visits())
 
@@ -349,16 +359,20 @@ def split_taxon(split: Split, *, by: Any, reason: str) -> TaxonOperation:
                 ListedTraits.objects.create(trait_list=entry.trait_list, taxon=new, traits=entry.traits)
         touched = _lock(split.visits())
         moved, _ = _move(Catch.objects.filter(taxon=split.taxon, removal_pass__visit__in=touched), new)
-        since = f" from {split.from_day.isoformat()} on" if split.from_day else ""
-        where = f" at {', '.join(s.code for s in split.stations)}" if split.stations else ""
         operation = TaxonOperation.objects.create(
             kind=TaxonOperation.Kind.SPLIT,
             taxon=split.taxon,
             other=new,
             taxon_name=split.taxon.scientific_name,
             other_name=new.scientific_name,
-            words=f"{new.scientific_name} was split from {split.taxon.scientific_name}{since}{where}: "
-            f"{moved} catches of {len(touched)} visits moved.",
+            words=split_words(
+                new.scientific_name,
+                split.taxon.scientific_name,
+                day=split.from_day.isoformat() if split.from_day else "",
+                stations=[station.code for station in split.stations],
+                moved=moved,
+                visits=len(touched),
+            ),
             visits=len(touched),
             catches=moved,
             reason=reason,

@@ -11,6 +11,7 @@ from django.db import transaction
 from surveys.models import Taxon, Visit
 from surveys.models.visits import VisitQuerySet
 from surveys.queries import VisitRecord, visit_records
+from surveys.said import marked, said
 from surveys.signals import taxa_changing
 from trends.indicators import prepare_removals, visit_indicators
 from trends.recompute import traits_changed
@@ -27,11 +28,16 @@ TRAIT_FIELDS = (
 
 
 NAMES = {
-    "trophic_guild": "feeding",
-    "lithophilic": "spawns on clean stones",
-    "benthic": "lives on the bottom",
-    "migratory": "migrates",
-    "traits_source": "source of the traits",
+    "rank": marked("rank"),
+    "family": marked("family"),
+    "tolerance": marked("tolerance"),
+    "trophic_guild": marked("feeding"),
+    "lithophilic": marked("spawns on clean stones"),
+    "benthic": marked("lives on the bottom"),
+    "native": marked("native"),
+    "migratory": marked("migrates"),
+    "hybrid": marked("hybrid"),
+    "traits_source": marked("source of the traits"),
 }
 
 
@@ -158,24 +164,43 @@ def _scores_that_would_change(sender: Any, taxa: Iterable[Taxon], **kwargs: Any)
         return record
 
     found = preview(Visit.objects.filter(passes__catches__taxon__in=[t.pk for t in changed]), read)
-    number = f"{len(found.moved)} of {found.looked_at} accepted visits with these taxa"
-    less = (
-        f" ({found.concerned} in all; the latest were looked at)" if found.looked_at < found.concerned else ""
-    )
-    said = [
-        f"The index score or rating would change at {number}{less}; other figures alone at "
-        f"{found.indicators_only}."
-    ]
-    for one in found.moved:
-        said.append(
-            f"{one.visit.station.code} on {one.visit.visit_date}: {_score_words(one.score_before, one.rating_before)}"
-            f" -> {_score_words(one.score_after, one.rating_after)}."
+    figures = {
+        "moved": len(found.moved),
+        "looked_at": found.looked_at,
+        "all": found.concerned,
+        "others": found.indicators_only,
+    }
+    if found.looked_at < found.concerned:
+        first = said(
+            "The index score or rating would change at {moved} of {looked_at} accepted visits with these taxa ({all} "
+            "in all; the latest were looked at); other figures alone at {others}.",
+            **figures,
         )
-    return said
+    else:
+        first = said(
+            "The index score or rating would change at {moved} of {looked_at} accepted visits with these taxa; other "
+            "figures alone at {others}.",
+            **figures,
+        )
+    shifts = [
+        said(
+            "{station} on {day}: {before} would become {after}.",
+            station=one.visit.station.code,
+            day=one.visit.visit_date,
+            before=_score_words(one.score_before, one.rating_before),
+            after=_score_words(one.score_after, one.rating_after),
+        )
+        for one in found.moved
+    ]
+    return [first, *shifts]
 
 
 def _score_words(score: float | None, rating: str) -> str:
-    return "no score" if score is None else f"{score:g} ({rating})" if rating else f"{score:g}"
+    if score is None:
+        return marked("no score")
+    if not rating:
+        return said("score {score}", score=f"{score:g}")
+    return said("score {score}, rated {rating}", score=f"{score:g}", rating=rating)
 
 
 def preview_traits(changed: Taxon) -> Preview:
@@ -206,8 +231,9 @@ class TraitChange:
     """Traits of a taxon that were changed at one moment: (name, from, to)."""
 
     at: Any
-    by: str
+    by: str  # a name, or empty where a command or a file did it
     reason: str
+    file: str
     changes: tuple[tuple[str, str, str], ...]
 
 
@@ -230,28 +256,31 @@ def trait_history(taxon: Taxon) -> list[TraitChange]:
         changes = tuple(
             (
                 NAMES.get(name, name),
-                _said(getattr(event, name)),
-                _said(getattr(after, name)),
+                _trait_words(getattr(event, name)),
+                _trait_words(getattr(after, name)),
             )
             for name in (*TRAIT_FIELDS, "traits_source")
             if getattr(event, name) != getattr(after, name)
         )
         if not changes:
             continue
-        said = event.pgh_context.metadata if event.pgh_context else {}
-        person = people.get(said.get("user"))
+        context = event.pgh_context.metadata if event.pgh_context else {}
+        person = people.get(context.get("user"))
         found.append(
             TraitChange(
                 at=event.pgh_created_at,
-                by=str(person) if person else "a command or a file",
-                reason=str(said.get("reason") or (f"file {said['file']}" if said.get("file") else "")),
+                by=str(person) if person else "",
+                reason=str(context.get("reason") or ""),
+                file=str(context.get("file") or ""),
                 changes=changes,
             )
         )
     return found[::-1]
 
 
-def _said(value: Any) -> str:
+def _trait_words(value: Any) -> str:
     if value is None or value == "":
-        return "not known"
-    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+        return marked("not known")
+    if isinstance(value, bool):
+        return marked("yes") if value else marked("no")
+    return str(value)

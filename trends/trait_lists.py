@@ -163,11 +163,15 @@ def read_list(name: str, content: bytes) -> ReadList:
 def keep_list(trait_list: TraitList, read: ReadList, *, by: Any) -> TraitList:
     """Keep a list with its traits; it scores nothing until a person has seen what it would change."""
     if read.faults:
-        raise ListRefused("The file has faults; mend the rows named and bring it again.")
+        raise ListRefused(marked("The file has faults; mend the rows named and bring it again."))
     if not read.traits:
         raise ListRefused(
-            "The file names no taxon of the species list with a trait. It needs the column scientific_name and one "
-            f"of {', '.join(LISTED_TRAITS)}."
+            said(
+                "The file names no taxon of the species list with a trait. It needs the column {column} and one of "
+                "{columns}.",
+                column="scientific_name",
+                columns=", ".join(LISTED_TRAITS),
+            )
         )
     with transaction.atomic():
         trait_list.brought_by, trait_list.strata = by, []
@@ -213,7 +217,12 @@ def use_list(trait_list: TraitList, strata: list[str], *, reason: str) -> int:
         others = TraitList.objects.exclude(pk=row.pk)
         taken = sorted({s for other in others for s in other.strata} & set(strata))
         if taken:
-            raise ListRefused(f"Another list serves {', '.join(taken)}. Take it out of use there first.")
+            raise ListRefused(
+                said(
+                    "Another list serves {written_strata}. Take it out of use there first.",
+                    written_strata=", ".join(taken),
+                )
+            )
         calibrated = calibrated_strata(row.name)
         touched = set(serves(row, calibrated)) ^ set(strata)
         row.strata = sorted(set(strata) - calibrated)

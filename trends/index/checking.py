@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import yaml
 
+from surveys.said import marked, said
 from trends.index import method_checks, schema_checks
 from trends.index.errors import MethodError
 from trends.index.method import Method, method_from_text
-from trends.index.yaml_lines import line_of, read_with_lines
+from trends.index.yaml_lines import line_of, read_with_lines, unreadable
 
 LARGEST_FILE = 200_000  # characters; the longest shipped method has a tenth of that
 MOST_REMARKS = 100
@@ -39,7 +40,11 @@ def check_text(text: str) -> Checked:
     Rules beyond the schema are looked at once the shape is right, since they read what it promises.
     """
     if len(text) > LARGEST_FILE:
-        return _refused(Remark(line=None, reason=f"the file is longer than {LARGEST_FILE:,} characters"))
+        return _refused(
+            Remark(
+                line=None, reason=said("the file is longer than {most} characters", most=f"{LARGEST_FILE:,}")
+            )
+        )
     try:
         remarks = _in_order(_faults(text))
         if remarks:
@@ -50,11 +55,11 @@ def check_text(text: str) -> Checked:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = None if mark is None else mark.line + 1
-        return _refused(Remark(line=line, reason=f"not readable as YAML: {error.problem or error.context}"))
+        return _refused(Remark(line=line, reason=unreadable(error.problem or error.context)))
     except yaml.reader.ReaderError as error:
-        return _refused(Remark(line=None, reason=f"not readable as YAML: {error.reason}"))
+        return _refused(Remark(line=None, reason=unreadable(error.reason)))
     except RecursionError:
-        return _refused(Remark(line=None, reason="not readable as YAML: nested too deep"))
+        return _refused(Remark(line=None, reason=marked("not readable as YAML: nested too deep")))
 
 
 def _refused(remark: Remark) -> Checked:
@@ -68,7 +73,9 @@ def _in_order(remarks: Iterator[Remark]) -> tuple[Remark, ...]:
 def _faults(text: str) -> Iterator[Remark]:
     node = yaml.compose(text, Loader=yaml.SafeLoader)
     if node is not None and _unfolded(node, {}, set()) > MOST_VALUES:
-        yield Remark(line=None, reason=f"the file unfolds to more than {MOST_VALUES:,} values")
+        yield Remark(
+            line=None, reason=said("the file unfolds to more than {most} values", most=f"{MOST_VALUES:,}")
+        )
         return
     raw, lines = read_with_lines(text, "")
     found = list(schema_checks.faults(raw)) or list(method_checks.faults(raw))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
+from surveys.said import marked, said
 from trends.index import schema_checks, taxa
 from trends.index.exact import exact
 from trends.index.points import Band, bands_of
@@ -29,23 +30,30 @@ def faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
     for number, stratum in enumerate(raw["strata"]):
         path: tuple[str | int, ...] = ("strata", number)
         if stratum["code"] in codes:
-            yield (*path, "code"), f"the stratum '{stratum['code']}' is given twice"
+            yield (*path, "code"), said("the stratum '{written}' is given twice", written=stratum["code"])
         codes.add(stratum["code"])
         ids: set[str] = set()
         for place, own in enumerate(stratum["metrics"]):
             where = (*path, "metrics", place)
             if own["id"] in ids:
-                yield (*where, "id"), f"the metric '{own['id']}' is given twice in '{stratum['code']}'"
+                yield (
+                    (*where, "id"),
+                    said(
+                        "the metric '{written}' is given twice in '{written_stratum}'",
+                        written=own["id"],
+                        written_stratum=stratum["code"],
+                    ),
+                )
             ids.add(own["id"])
             yield from _metric_faults(joined(own, raw), where)
     for number, exception in enumerate(raw.get("exceptions", ())):
         for code in exception.get("strata", ()):
             if code not in codes:
-                yield ("exceptions", number, "strata"), f"there is no stratum '{code}'"
+                yield ("exceptions", number, "strata"), said("there is no stratum '{written}'", written=code)
     if raw["usable"] and not raw["complete"]:
-        yield ("usable",), "a method that is not complete cannot be usable"
+        yield ("usable",), marked("a method that is not complete cannot be usable")
     if not raw["complete"] and not raw["missing"]:
-        yield ("missing",), "a method that is not complete must say what is missing"
+        yield ("missing",), marked("a method that is not complete must say what is missing")
 
 
 def _rating_faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
@@ -57,11 +65,14 @@ def _rating_faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
         low = exact(item["at_least"])
         high = exact(item["at_most"]) if item.get("at_most") is not None else low
         if high < low:
-            yield path, f"the class '{item['word']}' ends below its beginning"
+            yield path, said("the class '{written}' ends below its beginning", written=item["word"])
         if least is not None and high >= least:
             yield (
                 path,
-                f"the class '{item['word']}' overlaps the class above; list classes from best to worst",
+                said(
+                    "the class '{written}' overlaps the class above; list classes from best to worst",
+                    written=item["word"],
+                ),
             )
         least = low
 
@@ -69,7 +80,14 @@ def _rating_faults(raw: Mapping[str, Any]) -> Iterator[Fault]:
 def _metric_faults(metric: Mapping[str, Any], path: tuple[str | int, ...]) -> Iterator[Fault]:
     for key in _NEEDED:
         if key not in metric:
-            yield path, f"the metric '{metric['id']}' has no '{key}', neither here nor in shared_metrics"
+            yield (
+                path,
+                said(
+                    "the metric '{written}' has no '{written_key}', neither here nor in shared_metrics",
+                    written=metric["id"],
+                    written_key=key,
+                ),
+            )
             return
     for inner, reason in schema_checks.faults(metric["measure"], part="measure"):
         yield (*path, "measure", *inner), reason
@@ -83,30 +101,34 @@ def _scale_faults(scoring: Mapping[str, Any], better: str, path: tuple[str | int
         yield from _scale_faults(case["scoring"], better, (*path, "cases", number, "scoring"))
     floor, ceiling = scoring.get("floor"), scoring.get("ceiling")
     if floor is not None and ceiling is not None and exact(floor) >= exact(ceiling):
-        yield (*path, "floor"), "the floor must lie below the ceiling"
+        yield (*path, "floor"), marked("the floor must lie below the ceiling")
     bands = bands_of(scoring.get("bands") or ())
     if not bands:
         return
     place = (*path, "bands")
     if any(band.words == "otherwise" for band in bands[:-1]):
-        yield place, "only the last band may be the one for everything else"
+        yield place, marked("only the last band may be the one for everything else")
     if bands[-1].words != "otherwise":
-        yield place, "the last band must be 'otherwise: true', so that every value has points"
+        yield place, marked("the last band must be 'otherwise: true', so that every value has points")
     points = [band.points for band in bands]
     if points != sorted(points, reverse=True) or len(set(points)) < len(points):
-        yield place, "bands run from most points to fewest"
+        yield place, marked("bands run from most points to fewest")
     limits = [_limit(band) for band in bands[:-1]]
     if any(limit is None for limit in limits):
-        yield place, "each band but the last has exactly one limit"
+        yield place, marked("each band but the last has exactly one limit")
         return
     figures = [limit[1] for limit in limits if limit is not None]
     tops = {limit[0] in _TOP for limit in limits if limit is not None}
     wanted = better == "lower"
     if tops and tops != {wanted}:
-        sign = "at_most or below" if wanted else "at_least or above"
-        yield place, f"a metric where {better} is better has bands with {sign}"
+        yield (
+            place,
+            marked("a metric where lower is better has bands with at_most or below")
+            if wanted
+            else marked("a metric where higher is better has bands with at_least or above"),
+        )
     elif figures != sorted(figures, reverse=not wanted):
-        yield place, "the limits of the bands are out of order"
+        yield place, marked("the limits of the bands are out of order")
 
 
 def _limit(band: Band) -> tuple[str, Fraction] | None:
@@ -126,4 +148,4 @@ def _group_faults(measure: Mapping[str, Any], path: tuple[str | int, ...]) -> It
         groups = (clause or {}).get("group", ())
         for group in [groups] if isinstance(groups, str) else groups:
             if taxa.group_word(group) not in taxa.GROUPS and taxa.group_word(group) not in taxa.FLAG_GROUPS:
-                yield path, f"there is no group '{group}'"
+                yield path, said("there is no group '{written}'", written=group)

@@ -11,6 +11,8 @@ from typing import Any
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
+from surveys.said import said
+
 SCHEMA = Path(__file__).with_name("method.schema.json")
 
 
@@ -51,9 +53,10 @@ def _closest(fault: ValidationError) -> ValidationError:
 
 def _words(fault: ValidationError) -> str:
     if fault.validator == "oneOf" and isinstance(fault.instance, Mapping) and "kind" in fault.instance:
-        return f"there is no kind '{fault.instance['kind']}' here"
+        return said("there is no kind '{written}' here", written=fault.instance["kind"])
     if fault.validator == "additionalProperties":
-        return f"'{', '.join(_extra(fault))}' is not a word of the method files here"
+        return said("'{written}' is not a word of the method files here", written=", ".join(_extra(fault)))
+    # In the words of the library, which library_words holds for translation.
     return str(fault.message)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import yaml
 
+from surveys.said import marked, said
 from trends.index.errors import MethodError
 
 Path = tuple[str | int, ...]
@@ -22,16 +23,21 @@ def read_with_lines(text: str, source: str) -> tuple[Any, dict[Path, int]]:
     try:
         node = loader.get_single_node()
         if node is None:
-            raise MethodError("the file is empty", source=source, line=1)
+            raise MethodError(marked("the file is empty"), source=source, line=1)
         lines: dict[Path, int] = {}
         _walk(node, (), lines, source)
         return loader.construct_document(node), lines
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line = None if mark is None else mark.line + 1
-        raise MethodError(f"not readable as YAML: {error.problem}", source=source, line=line) from error
+        raise MethodError(unreadable(error.problem), source=source, line=line) from error
     finally:
         loader.dispose()
+
+
+def unreadable(problem: str | None) -> str:
+    """Why a text is no YAML, as the library that reads it says."""
+    return said("not readable as YAML: {problem}", problem=problem)
 
 
 def line_of(path: Path, lines: dict[Path, int]) -> int | None:
@@ -48,7 +54,11 @@ def _walk(node: yaml.Node, path: Path, lines: dict[Path, int], source: str) -> N
         for key, value in node.value:
             name = str(key.value)
             if name in seen:
-                raise MethodError(f"'{name}' is given twice", source=source, line=key.start_mark.line + 1)
+                raise MethodError(
+                    said("'{written}' is given twice", written=name),
+                    source=source,
+                    line=key.start_mark.line + 1,
+                )
             seen.add(name)
             lines[(*path, name)] = key.start_mark.line + 1
             _walk(value, (*path, name), lines, source)

@@ -7,8 +7,26 @@ from django.utils.translation import pgettext
 
 from surveys.language import told, worded
 from surveys.models import Rank, Taxon
+from surveys.said import marked
 
 register = template.Library()
+
+
+# The heads of a trait list, by the columns of its file.
+_HEADS = {
+    "tolerance": marked("tolerance"),
+    "trophic_guild": marked("feeding"),
+    "benthic": marked("benthic"),
+    "lithophilic": marked("lithophilic"),
+    "native": marked("native"),
+    "migratory": marked("migratory"),
+}
+
+
+@register.filter
+def trait_name(key: str) -> str:
+    """A trait as the head of a column names it."""
+    return told(_HEADS.get(key, key))
 
 
 @register.filter

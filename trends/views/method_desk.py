@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from surveys.access import MANAGE, allowed
+from surveys.language import worded, worded_n
 from surveys.models import Station, Watershed
 from trends import method_pages, publishing
 from trends.index.checking import check_text
@@ -17,10 +18,6 @@ from trends.models import IndexMethodVersion, MethodCheck
 from trends.shelf import draft_method, shelf, stratum_id
 
 EVERY_CREEK = "all"
-
-
-def _visits(number: int) -> str:
-    return f"{number} accepted visit{'' if number == 1 else 's'}"
 
 
 @allowed(MANAGE)
@@ -40,7 +37,7 @@ def desk(request: HttpRequest) -> HttpResponse:
                 form.add_error(None, str(problem))
             else:
                 messages.success(
-                    request, "The file has no fault. It is kept as a draft and scores nothing yet."
+                    request, worded("The file has no fault. It is kept as a draft and scores nothing yet.")
                 )
                 return redirect("trends:method_draft", pk=draft.pk)
     status = 422 if form.errors or remarks else 200
@@ -115,14 +112,22 @@ def publish(request: HttpRequest, pk: int) -> HttpResponse:
             number = publishing.publish(
                 row, by=request.user, note=words, in_use=form.in_use, applies_from=form.first_day
             )
-            done = "Published."
+            done = worded_n(
+                "Published. Scored anew: {n} accepted visit; the scores they had are kept.",
+                "Published. Scored anew: {n} accepted visits; the scores they had are kept.",
+                number,
+            )
         else:
             number = publishing.change_use(row, reason=words, in_use=form.in_use, applies_from=form.first_day)
-            done = "Changed."
+            done = worded_n(
+                "Changed. Scored anew: {n} accepted visit; the scores they had are kept.",
+                "Changed. Scored anew: {n} accepted visits; the scores they had are kept.",
+                number,
+            )
     except publishing.NotPublished as problem:
         form.add_error(None, str(problem))
         return _version_page(request, row, form)
-    messages.success(request, f"{done} Scored anew: {_visits(number)}; the scores they had are kept.")
+    messages.success(request, done)
     return redirect("trends:method_draft", pk=pk)
 
 
@@ -135,7 +140,7 @@ def discard(request: HttpRequest, pk: int) -> HttpResponse:
     except publishing.NotPublished as problem:
         messages.error(request, str(problem))
         return redirect("trends:method_draft", pk=pk)
-    messages.success(request, f"The draft {row} is dropped.")
+    messages.success(request, worded("The draft {draft} is dropped.", draft=row))
     return redirect("trends:method_desk")
 
 
@@ -171,7 +176,12 @@ def strata(request: HttpRequest) -> HttpResponse:
             messages.error(request, str(problem))
         else:
             messages.success(
-                request, f"Chosen. Scored anew: {_visits(number)}; the scores they had are kept."
+                request,
+                worded_n(
+                    "Chosen. Scored anew: {n} accepted visit; the scores they had are kept.",
+                    "Chosen. Scored anew: {n} accepted visits; the scores they had are kept.",
+                    number,
+                ),
             )
         return redirect("trends:method_strata")
     return render(
@@ -206,7 +216,7 @@ def check(request: HttpRequest, code: str) -> HttpResponse:
     """A named person records that the figures of a version were compared with the report."""
     held = shelf().held(code, request.GET.get("version", ""))
     if held is None:
-        raise Http404("There is no index method of this name and version.")
+        raise Http404(worded("There is no index method of this name and version."))
     method = held.method()
     given = MethodCheck(code=method.code, version=method.version)
     start = {"checked_by_name": request.user.get_full_name()}  # type: ignore[union-attr]
@@ -214,7 +224,8 @@ def check(request: HttpRequest, code: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         publishing.record_check(form.save(commit=False), by=request.user)
         messages.success(
-            request, "The check is recorded. Pages that show a score by this version say so now."
+            request,
+            worded("The check is recorded. Pages that show a score by this version say so now."),
         )
         return redirect("trends:method", code=code)
     earlier = MethodCheck.objects.filter(code=method.code, version=method.version)

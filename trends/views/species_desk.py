@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from surveys.access import MANAGE, allowed
+from surveys.language import worded, worded_n
 from surveys.models import Taxon, Visit
 from trends import publishing, taxonomy, trait_lists
 from trends.reference_forms import CountyListForm, MergeForm, SplitForm, StrataForm, TraitForm, TraitListForm
@@ -20,8 +21,12 @@ from trends.trait_changes import Preview, change_traits, preview, preview_traits
 GET_OR_POST = ["GET", "HEAD", "POST"]
 
 
-def _visits(number: int) -> str:
-    return f"{number} accepted visit{'' if number == 1 else 's'}"
+def _made_anew(number: int) -> str:
+    return worded_n(
+        "Changed. Made anew: the results of {n} accepted visit.",
+        "Changed. Made anew: the results of {n} accepted visits.",
+        number,
+    )
 
 
 @allowed(MANAGE)
@@ -34,10 +39,10 @@ def traits(request: HttpRequest, slug: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         fields = [name for name in form.changed_data if name != "reason"]
         if not fields:
-            form.add_error(None, "Nothing is changed.")
+            form.add_error(None, worded("Nothing is changed."))
         elif "confirm" in request.POST:
             number = change_traits(form.instance, fields, reason=form.cleaned_data["reason"])
-            messages.success(request, f"Changed. Made anew: the results of {_visits(number)}.")
+            messages.success(request, _made_anew(number))
             return redirect(taxon)
         else:
             seen = preview_traits(form.instance)
@@ -63,13 +68,17 @@ def lists(request: HttpRequest) -> HttpResponse:
         except trait_lists.ListRefused as problem:
             form.add_error("file", str(problem))
         else:
-            unknown = (
-                f" Not on the species list, so left out: {', '.join(read.unknown)}." if read.unknown else ""
+            words = worded_n(
+                "Kept with {n} taxon; it scores nothing until you have seen what it changes.",
+                "Kept with {n} taxa; it scores nothing until you have seen what it changes.",
+                len(read.traits),
             )
-            messages.success(
-                request,
-                f"Kept with {len(read.traits)} taxa; it scores nothing until you have seen what it changes.{unknown}",
-            )
+            if read.unknown:
+                left_out = worded(
+                    "Not on the species list, so left out: {written}.", written=", ".join(read.unknown)
+                )
+                words = f"{words} {left_out}"
+            messages.success(request, words)
             return redirect("trends:trait_list", pk=kept.pk)
     rows = list(TraitList.objects.prefetch_related("entries"))
     for row in rows:
@@ -90,7 +99,7 @@ def county_list(request: HttpRequest) -> HttpResponse:
     form = CountyListForm(request.POST or None, instance=own)
     if request.method == "POST" and form.is_valid():
         form.save()
-        messages.success(request, "The county's own list is named and dated.")
+        messages.success(request, worded("The county's own list is named and dated."))
         return redirect("trends:trait_lists")
     return render(request, "trends/trait_county.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -114,7 +123,7 @@ def one_list(request: HttpRequest, pk: int) -> HttpResponse:
             except trait_lists.ListRefused as problem:
                 form.add_error(None, str(problem))
             else:
-                messages.success(request, f"Changed. Made anew: the results of {_visits(number)}.")
+                messages.success(request, _made_anew(number))
                 return redirect("trends:trait_list", pk=pk)
         else:
             seen = _list_preview(row, served, wanted)
@@ -171,7 +180,7 @@ def merge(request: HttpRequest, slug: str) -> HttpResponse:
             move = taxonomy.merge_preview(taxon, kept)
             if move.refusal:
                 form.add_error(None, move.refusal)
-    return _operation(request, taxon, form, move, "Merge a taxon into another", "merge")
+    return _operation(request, taxon, form, move, worded("Merge a taxon into another"), "merge")
 
 
 @allowed(MANAGE)
@@ -203,7 +212,7 @@ def split(request: HttpRequest, slug: str) -> HttpResponse:
             move = taxonomy.split_preview(asked)
             if move.refusal:
                 form.add_error(None, move.refusal)
-    return _operation(request, taxon, form, move, "Split a taxon", "split")
+    return _operation(request, taxon, form, move, worded("Split a taxon"), "split")
 
 
 def _operation(
