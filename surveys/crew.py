@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from django.utils import timezone
 
 from surveys.models import CrewMember
-from surveys.said import linked, marked, said
+from surveys.said import AND, linked, marked, said
 from surveys.season_report import Season
 
 SOON_DAYS = 30
@@ -82,7 +82,7 @@ def _after_a_lapse(crew: Sequence[CrewMember], season: Season) -> list[str]:
                         person=one,
                         station=row.station.code,
                         day=visit.visit_date,
-                        training=linked(said, marked("{first}, {second}"), lapsed),
+                        training=linked(said, AND, lapsed),
                     )
                 )
     if len(lines) <= MOST_LINES:

@@ -3,7 +3,6 @@ is checked before work. Boxes to fill in, no advice: no setting is proposed and 
 
 import datetime
 from dataclasses import dataclass
-from typing import Any
 
 from django.db.models import Q
 
@@ -91,7 +90,7 @@ class FieldSheet:
     for_people: tuple[Caution, ...] = FOR_PEOPLE
     for_fish: tuple[Caution, ...] = FOR_FISH
     equipment: tuple[str, ...] = EQUIPMENT
-    checks: tuple[Any, ...] = tuple(one.label for one in SafetyCheck)
+    checks: tuple[str, ...]
     also: tuple[str, ...] = ALSO
     gear: tuple[tuple[str, str], ...] = GEAR
     vouchers: range = range(VOUCHERS)
@@ -135,5 +134,6 @@ def field_sheet(station: Station, *, today: datetime.date) -> FieldSheet:
         last_total=sum(count for of_pass in caught.values() for count in of_pass.values()),
         width_m=last.mean_width_m if last else station.mean_width_m,
         plan=plans.first(),
+        checks=tuple(str(one.label) for one in SafetyCheck),
         permits=tuple(Permit.objects.filter(waters, valid_to__gte=today).distinct().order_by("valid_to")),
     )

@@ -4,8 +4,11 @@ season before. Part of the report that is signed when a season is closed."""
 from dataclasses import replace
 from typing import Any
 
+from django.conf import settings
 from django.db.models import Q
+from django.utils import translation
 
+from surveys.language import marked, worded
 from surveys.models import Watershed
 from surveys.signals import season_reported
 from trends.assessments import assess
@@ -14,7 +17,7 @@ from trends.models import VisitResult
 from trends.series import Record, read_record
 from trends.wording import headline
 
-NO_REASON = "not computed yet"
+NO_REASON = marked("not computed yet")
 
 
 def listen() -> None:
@@ -31,7 +34,8 @@ def season_moves(year: int) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict : ``creek``, ``address``, ``before`` and ``after`` (the finding in words from the visits up to
-        the year before, and with this year), ``scores`` (one dict a station)
+        the year before, and with this year; ``before_in`` and ``after_in`` hold it in the other languages) and
+        ``scores`` (one dict a station)
     """
     made = Q(stations__visits__status="accepted", stations__visits__visit_date__year=year)
     return [_of_creek(creek, year) for creek in Watershed.objects.filter(made).distinct().order_by("name")]
@@ -42,8 +46,8 @@ def _of_creek(creek: Watershed, year: int) -> dict[str, Any]:
     return {
         "creek": creek.name,
         "address": creek.get_absolute_url(),
-        "before": _finding(_until(record, year - 1)),
-        "after": _finding(_until(record, year)),
+        **_findings("before", _until(record, year - 1)),
+        **_findings("after", _until(record, year)),
         "scores": _scores(record, year),
     }
 
@@ -58,10 +62,14 @@ def _until(record: Record, year: int) -> Record:
     return replace(record, visits=visits, kept_series={})
 
 
-def _finding(record: Record) -> str:
-    if not record.visits:
-        return "No accepted visit."
-    return headline(assess(record, INDEX.key, with_cautions=False), staff=True)
+def _findings(key: str, record: Record) -> dict[str, Any]:
+    """The finding in English, and below ``<key>_in`` in the other languages: what is signed is kept in words."""
+    outcome = assess(record, INDEX.key, with_cautions=False) if record.visits else None
+    said_in = {}
+    for code, _ in settings.LANGUAGES:
+        with translation.override(code):
+            said_in[code] = worded("No accepted visit.") if outcome is None else headline(outcome, staff=True)
+    return {key: said_in.pop("en"), f"{key}_in": said_in}
 
 
 def _scores(record: Record, year: int) -> list[dict[str, Any]]:

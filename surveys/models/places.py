@@ -177,14 +177,14 @@ class StationVersion(models.Model):
     """
 
     station = models.ForeignKey(Station, on_delete=models.CASCADE, related_name="versions")
-    valid_from = models.DateField()
+    valid_from = models.DateField(_("valid from"))
     reach_length_m = models.FloatField(_("reach length, m"), null=True, blank=True)
     width_rule = models.CharField(
-        max_length=300, blank=True, help_text=_("How the width is measured from then on.")
+        _("width rule"), max_length=300, blank=True, help_text=_("How the width is measured from then on.")
     )
-    latitude = models.FloatField(null=True, blank=True, help_text=_("Degrees north, WGS 84."))
-    longitude = models.FloatField(null=True, blank=True, help_text=_("Degrees east, WGS 84."))
-    reason = models.CharField(max_length=500, help_text=_("What changed, and why."))
+    latitude = models.FloatField(_("latitude"), null=True, blank=True, help_text=_("Degrees north, WGS 84."))
+    longitude = models.FloatField(_("longitude"), null=True, blank=True, help_text=_("Degrees east, WGS 84."))
+    reason = models.CharField(_("reason"), max_length=500, help_text=_("What changed, and why."))
     joined_why = models.CharField(
         _("why years before and after may be compared"),
         max_length=500,

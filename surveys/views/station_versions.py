@@ -41,7 +41,7 @@ def version(request: HttpRequest, code: str, pk: int) -> HttpResponse:
             try:
                 drop_version(kept)
             except SeasonLocked as locked:
-                messages.error(request, f"{worded('Nothing was taken out.')} {locked}")
+                messages.error(request, worded("Nothing was taken out.") + f" {locked}")
             else:
                 messages.success(request, worded("Taken out; years before and after are one series again."))
             return redirect(back)

@@ -72,8 +72,8 @@ def test_a_visit_led_after_a_lapse_is_named_whatever_the_letters() -> None:
     make_visit(make_station("WIL-01"), "2024-07-16", crew_lead="jk")
     make_visit(make_station("WIL-02"), "2024-04-30", crew_lead="JK")
     assert said()[-1] == (
-        "JK led the visit to WIL-01 on 2024-07-16; by the dates on record these had lapsed: first aid on 2024-05-01, "
-        "CPR on 2024-07-10."
+        "JK led the visit to WIL-01 on 2024-07-16; by the dates on record these had lapsed: "
+        "first aid on 2024-05-01 and CPR on 2024-07-10."
     )
     # An earlier season says what was so then, and nothing of today.
     assert said(2023) == []

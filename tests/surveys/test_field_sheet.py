@@ -57,7 +57,7 @@ def test_there_is_a_box_for_what_the_record_of_a_visit_holds(signed_in: SignIn, 
     """Checks before the current, clock and gear of each pass, weights, fates, vouchers; no setting is filled in."""
     shown = signed_in("biologist").get("/stations/WIL-01/field-sheet/").content.decode()
     for one in SafetyCheck:
-        assert one.label in shown
+        assert str(one.label) in shown
     for words in (
         "DC / pulsed / AC",
         "volts, V: first / last",

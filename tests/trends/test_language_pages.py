@@ -56,8 +56,8 @@ def test_a_creeks_data_are_the_same_file_in_every_language(client: Client, creek
 
 
 def test_what_is_not_translated_is_shown_in_english_and_never_half(client: Client, creek: None) -> None:
-    answer = client.get("/es/notes/")
-    assert answer.status_code == 302 and answer["Location"] == "/notes/"
+    answer = client.get("/es/upload/season-file.json")
+    assert answer.status_code == 302 and answer["Location"] == "/upload/season-file.json"
 
 
 def test_a_page_of_staff_has_no_link_to_another_language(client: Client) -> None:

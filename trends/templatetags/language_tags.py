@@ -60,3 +60,9 @@ def field_errors(field: BoundField) -> SafeString:
     told_ones = ErrorList([language.told(one) for one in errors], field_id=getattr(errors, "field_id", None))
     told_ones.error_class = errors.error_class
     return mark_safe(str(told_ones))
+
+
+@register.filter
+def in_own_language(row: dict[str, Any], key: str) -> str:
+    """Words of a report that was stored in each language; one that is older is told as far as it is known."""
+    return row.get(f"{key}_in", {}).get(get_language()) or language.told(row[key])
