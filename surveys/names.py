@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import connection
 
+from surveys.said import said
 from surveys.uploads.known import NearTaxon
 from surveys.uploads.values import fold
 
@@ -83,8 +84,20 @@ def taxa_named(names: Mapping[str, str], known: Mapping[str, tuple[int, ...]]) -
     for written, meant in names.items():
         keys = known.get(fold(meant), ())
         if len(keys) != 1:
-            why = "two taxa share it" if keys else "it is not on the list of taxa"
-            raise UnclearName(f"{written!r} cannot stand for {meant!r}: {why}. Write the scientific name.")
+            names_said = {"written": repr(written), "written_meaning": repr(meant)}
+            raise UnclearName(
+                said(
+                    "{written} cannot stand for {written_meaning}: two taxa share it. "
+                    "Write the scientific name.",
+                    **names_said,
+                )
+                if keys
+                else said(
+                    "{written} cannot stand for {written_meaning}: it is not on the list of taxa. "
+                    "Write the scientific name.",
+                    **names_said,
+                )
+            )
         settled[fold(written)] = keys[0]
     return settled
 

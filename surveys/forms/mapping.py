@@ -7,7 +7,9 @@ from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.utils.translation import gettext_lazy as _
 
+from surveys.language import told, worded
 from surveys.uploads.columns import SEASON_FILE
 from surveys.uploads.mapped import MOST_FILES
 from surveys.uploads.mapping import unique_headings
@@ -25,17 +27,44 @@ from surveys.uploads.reader import RawSheet
 from surveys.uploads.values import fold
 
 MOST_PASSES = 6
-ROLE_CHOICES: list[tuple[str, list[tuple[str, str]]]] = [
-    ("", [("", "passed over")]),
-    ("A column of its own", [(c.name, f"{c.name}: {c.meaning}") for c in SEASON_FILE]),
-    ("A column per species", [(SPECIES, "the heading is a taxon, its cells are fish")]),
-    (
-        "A column per pass",
-        [(f"{OF_PASS}:{holds}", f"{holds} of the pass named beside it") for holds in PASS_VALUES],
-    ),
-    ("Between sheets", [(VISIT_KEY, "number or code of the visit, the same on every sheet")]),
-]
-_KNOWN = {value for _, choices in ROLE_CHOICES for value, _ in choices}
+_KNOWN = {
+    "",
+    *(column.name for column in SEASON_FILE),
+    SPECIES,
+    *(f"{OF_PASS}:{holds}" for holds in PASS_VALUES),
+    VISIT_KEY,
+}
+Choices = list[tuple[str, list[tuple[str, str]]]]
+
+
+def role_choices() -> Choices:
+    """What a heading can mean, in groups, in the reader's language. Columns keep the names they have in a file."""
+    return [
+        ("", [("", worded("passed over"))]),
+        (
+            worded("A column of its own"),
+            [(column.name, f"{column.name}: {told(column.meaning)}") for column in SEASON_FILE],
+        ),
+        (
+            worded("A column per species"),
+            [(SPECIES, worded("the heading is a taxon, its cells are fish"))],
+        ),
+        (
+            worded("A column per pass"),
+            [
+                (f"{OF_PASS}:{holds}", worded("{column} of the pass named beside it", column=holds))
+                for holds in PASS_VALUES
+            ],
+        ),
+        (
+            worded("Between sheets"),
+            [(VISIT_KEY, worded("number or code of the visit, the same on every sheet"))],
+        ),
+    ]
+
+
+def _date_orders() -> list[tuple[str, str]]:
+    return [(order, told(words)) for order, words in DATE_ORDERS.items()]
 
 
 class ManyFiles(forms.ClearableFileInput):
@@ -48,15 +77,17 @@ class FilesField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> list[Any]:
         files = data if isinstance(data, (list, tuple)) else [data]
         if len(files) > MOST_FILES:
-            raise forms.ValidationError(f"These are {len(files)} files; send at most {MOST_FILES} at once.")
+            raise forms.ValidationError(
+                worded("These are {n} files; send at most {most} at once.", n=len(files), most=MOST_FILES)
+            )
         single = super().clean
         return [single(file, initial) for file in files]
 
 
 class FilesForm(forms.Form):
     files = FilesField(  # type: ignore[assignment]
-        label="Files",
-        help_text="One or many: .xlsx workbooks with any number of sheets, or .csv (UTF-8).",
+        label=_("Files"),
+        help_text=_("One or many: .xlsx workbooks with any number of sheets, or .csv (UTF-8)."),
         max_length=255,
         allow_empty_file=True,
         widget=ManyFiles(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
@@ -67,26 +98,24 @@ class MappingForm(forms.Form):
     """What is said of the file as a whole; what each heading means is read by ``mapping_from_post``."""
 
     name = forms.CharField(
-        label="Name of this mapping",
+        label=_("Name of this mapping"),
         max_length=100,
-        help_text="Proposed for files with the same headings from then on.",
+        help_text=_("Proposed for files with the same headings from then on."),
     )
-    date_order = forms.ChoiceField(
-        label="Days are written as", choices=list(DATE_ORDERS.items()), required=False
-    )
-    decimal_comma = forms.BooleanField(label="Numbers are written with a decimal comma", required=False)
+    date_order = forms.ChoiceField(label=_("Days are written as"), choices=_date_orders, required=False)
+    decimal_comma = forms.BooleanField(label=_("Numbers are written with a decimal comma"), required=False)
     constant_pass = forms.CharField(
-        label="Pass, where no column says it", max_length=2, required=False, widget=forms.TextInput()
+        label=_("Pass, where no column says it"), max_length=2, required=False, widget=forms.TextInput()
     )
     constant_method = forms.CharField(
-        label="Sampling method, where no column says it", max_length=60, required=False
+        label=_("Sampling method, where no column says it"), max_length=60, required=False
     )
     stations = forms.CharField(
-        label="Other names of stations",
+        label=_("Other names of stations"),
         required=False,
         max_length=20_000,
         widget=forms.Textarea(attrs={"rows": 4}),
-        help_text="One to a line: name in the file = station code.",
+        help_text=_("One to a line: name in the file = station code."),
     )
 
     def clean_stations(self) -> dict[str, str]:
@@ -96,7 +125,9 @@ class MappingForm(forms.Form):
                 continue
             other, sign, code = line.rpartition("=")
             if not sign or not other.strip() or not code.strip():
-                raise forms.ValidationError(f"{line.strip()!r} is not written as: name in the file = code.")
+                raise forms.ValidationError(
+                    worded("{line} is not written as: name in the file = code.", line=repr(line.strip()))
+                )
             names[fold(other)] = code.strip()
         return names
 

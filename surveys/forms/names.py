@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from surveys.language import worded
 from surveys.models import Taxon, Upload
 from surveys.names import UnclearName, taxa_named
 from surveys.uploads.known import NearTaxon
@@ -33,10 +34,10 @@ class NameQuestion:
         shown = [str(row) for row in self.rows[:MOST_ROWS_NAMED]]
         more = len(self.rows) - len(shown)
         if len(self.rows) == 1:
-            return f"row {shown[0]}"
+            return worded("row {row}", row=shown[0])
         if more:
-            return f"rows {', '.join(shown)} and {more:,} more"
-        return f"rows {', '.join(shown[:-1])} and {shown[-1]}"
+            return worded("rows {rows} and {more} more", rows=", ".join(shown), more=f"{more:,}")
+        return worded("rows {rows} and {last}", rows=", ".join(shown[:-1]), last=shown[-1])
 
 
 class NamesForm:

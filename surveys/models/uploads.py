@@ -4,14 +4,15 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from surveys.rules import key_of
 
 
 class UploadStatus(models.TextChoices):
-    CHECKED = "checked", "checked, not taken"
-    TAKEN = "taken", "taken"
-    DISCARDED = "discarded", "discarded"
+    CHECKED = "checked", _("checked, not taken")
+    TAKEN = "taken", _("taken")
+    DISCARDED = "discarded", _("discarded")
 
 
 class Upload(models.Model):

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from surveys.models import Upload, UploadAnswer, UploadStatus
+from surveys.said import said
 from surveys.uploads.findings import Finding
 from surveys.uploads.plan import Plan
 from surveys.uploads.preview import questions_by_visit
@@ -17,8 +18,8 @@ LONGEST_ANSWER = 500
 
 def mark_of(finding: Finding) -> str:
     """A short name of a warning: another row, value or wording has another."""
-    said = f"{finding.code}|{finding.row}|{finding.column}|{finding.message}"
-    return hashlib.sha256(said.encode()).hexdigest()[:24]
+    whole = f"{finding.code}|{finding.row}|{finding.column}|{finding.message}"
+    return hashlib.sha256(whole.encode()).hexdigest()[:24]
 
 
 def answers_of(upload: Upload) -> dict[str, str]:
@@ -70,6 +71,8 @@ def told(findings: list[Finding], answers: Mapping[str, str]) -> tuple[list[str]
     words, open_ones = [], 0
     for finding in findings:
         answer = answers.get(mark_of(finding), "")
-        words.append(f"{finding.message} Answer: {answer}" if answer else finding.message)
+        words.append(
+            f"{finding.message} {said('Answer: {written}', written=answer)}" if answer else finding.message
+        )
         open_ones += not answer
     return words, open_ones

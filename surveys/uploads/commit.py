@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from surveys.models import Upload, UploadFinding, UploadStatus, Visit, VisitStatus, VisitStep
 from surveys.planner_statistics import MANY_ROWS, refresh_statistics
+from surveys.said import marked, said, said_n
 from surveys.signals import visits_changed
 from surveys.uploads.answers import answers_of, told
 from surveys.uploads.bulk import insert_catches, insert_passes, next_ids
@@ -100,8 +101,10 @@ def take(
     except IntegrityError as clash:
         # Somebody else stored the same visit between the check and the write.
         raise NotTaken(
-            f"Nothing was stored: the records changed while the file was written ({_constraint(clash)}). "
-            "Send it again.",
+            said(
+                "Nothing was stored: the records changed while the file was written ({clash}). Send it again.",
+                clash=_constraint(clash),
+            ),
             prepare(
                 upload.file_name,
                 bytes(upload.content),
@@ -115,7 +118,7 @@ def take(
 def _constraint(clash: IntegrityError) -> str:
     cause = clash.__cause__
     name = getattr(getattr(cause, "diag", None), "constraint_name", None)
-    return str(name or "a rule of the database")
+    return str(name or marked("a rule of the database"))
 
 
 def check_upload(file_name: str, content: bytes, *, by: Any) -> tuple[Upload, bool]:
@@ -159,23 +162,40 @@ def discard(upload: Upload) -> None:
 
 def _refuse(plan: Plan, upload: Upload, *, replace: bool, seen: str | None) -> None:
     if upload.status != UploadStatus.CHECKED:
-        raise NotTaken(f"This file is already {upload.get_status_display()}; nothing was done.", plan)
+        raise NotTaken(
+            said("This file is already taken; nothing was done.")
+            if upload.status == UploadStatus.TAKEN
+            else said("This file is already discarded; nothing was done."),
+            plan,
+        )
     if plan.has_errors:
         number = sum(finding.level == ERROR for finding in plan.findings)
-        many = "1 error" if number == 1 else f"{number} errors"
         raise NotTaken(
-            f"Nothing was stored: {many} in {plan.file_name}. Correct the file and send it again.", plan
+            said_n(
+                "Nothing was stored: {n} error in {written}. Correct the file and send it again.",
+                "Nothing was stored: {n} errors in {written}. Correct the file and send it again.",
+                number,
+                written=plan.file_name,
+            ),
+            plan,
         )
     if seen is not None and seen != plan.mark():
         raise NotTaken(
-            "Nothing was stored: the records changed since this page was shown. Look at the plan again.", plan
+            said(
+                "Nothing was stored: the records changed since this page was shown. Look at the plan again."
+            ),
+            plan,
         )
     if plan.changed and not replace:
         number = len(plan.changed)
-        many = "1 visit is" if number == 1 else f"{number} visits are"
         raise NotTaken(
-            f"Nothing was stored: {many} already held with other values. "
-            "Look at the differences, then say that they are to be replaced.",
+            said_n(
+                "Nothing was stored: {n} visit is already held with other values. "
+                "Look at the differences, then say that they are to be replaced.",
+                "Nothing was stored: {n} visits are already held with other values. "
+                "Look at the differences, then say that they are to be replaced.",
+                number,
+            ),
             plan,
         )
 
@@ -227,10 +247,10 @@ def _insert_new(
 
 
 def _record_steps(ids: Sequence[int], upload: Upload, *, by: Any, accept: bool) -> None:
-    remark = f"from the file {upload.file_name}"
+    remark = said("from the file {written}", written=upload.file_name)
     steps = [VisitStep(visit_id=pk, status=VisitStatus.SUBMITTED, by=by, remark=remark) for pk in ids]
     if accept:
-        words = "accepted on loading"
+        words = said("accepted on loading")
         steps += [VisitStep(visit_id=pk, status=VisitStatus.ACCEPTED, by=by, remark=words) for pk in ids]
     VisitStep.objects.bulk_create(steps, batch_size=2_000)
 

@@ -1,9 +1,10 @@
 """What differs between a visit in a file and the same visit as stored, value by value."""
 
+import re
 from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -39,6 +40,23 @@ class Difference:
         if self.taxon:
             words.append(self.taxon)
         return ", ".join([*words, self.column])
+
+
+class ValuePlace(NamedTuple):
+    """Which value differs: that of a visit, of a pass, or of a taxon in a pass."""
+
+    pass_number: str
+    taxon: str
+    column: str
+
+
+_PLACE = re.compile(r"(?:pass ([0-9]+), )?(?:(.+), )?([^,]*)", re.DOTALL)
+
+
+def place_of(what: str) -> ValuePlace:
+    """The parts of ``Difference.what``, as it is kept with a file that was taken."""
+    found = _PLACE.fullmatch(what)
+    return ValuePlace(*(part or "" for part in found.groups())) if found else ValuePlace("", "", what)
 
 
 @dataclass(slots=True)

@@ -3,9 +3,10 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from surveys.rules import Rules
+from surveys.said import marked, said
 from surveys.uploads.values import fold
 
 # The reach of a station that has no length of its own.
@@ -69,6 +70,30 @@ class KnownStation:
     earlier: tuple[EarlierVisit, ...] = ()
 
 
+# How near a name comes, by the kind of the name: at least seven letters in ten, at least five, fewer.
+_NEARLY: Final = {
+    "scientific name": marked("nearly the same as the scientific name {written}"),
+    "common name": marked("nearly the same as the common name {written}"),
+    "code": marked("nearly the same as the code {written}"),
+    "other name": marked("nearly the same as the other name {written}"),
+    "name": marked("nearly the same as the name {written}"),
+}
+_CLOSE: Final = {
+    "scientific name": marked("close to the scientific name {written}"),
+    "common name": marked("close to the common name {written}"),
+    "code": marked("close to the code {written}"),
+    "other name": marked("close to the other name {written}"),
+    "name": marked("close to the name {written}"),
+}
+_A_LITTLE: Final = {
+    "scientific name": marked("a little like the scientific name {written}"),
+    "common name": marked("a little like the common name {written}"),
+    "code": marked("a little like the code {written}"),
+    "other name": marked("a little like the other name {written}"),
+    "name": marked("a little like the name {written}"),
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearTaxon:
     """A taxon one of whose names comes near what was written; ``alike`` from 0 to 1."""
@@ -83,14 +108,8 @@ class NearTaxon:
     @property
     def words(self) -> str:
         """How near, in words."""
-        how = (
-            "nearly the same as"
-            if self.alike >= 0.7
-            else "close to"
-            if self.alike >= 0.5
-            else "a little like"
-        )
-        return f"{how} the {self.kind} {self.name}"
+        how = _NEARLY if self.alike >= 0.7 else _CLOSE if self.alike >= 0.5 else _A_LITTLE
+        return said(how[self.kind], written=self.name)
 
     def __str__(self) -> str:
         return f"{self.common_name} ({self.scientific_name})" if self.common_name else self.scientific_name

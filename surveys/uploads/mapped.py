@@ -12,6 +12,7 @@ from django.db import transaction
 
 from surveys.check_settings import rules_in_force
 from surveys.models import ColumnMapping, MappedFile, Upload, UploadStatus
+from surveys.said import said
 from surveys.uploads.commit import NotTaken, check_upload, take
 from surveys.uploads.findings import ERROR, Finding, has_errors
 from surveys.uploads.mapping import Mapped, convert
@@ -89,8 +90,8 @@ def read_by(file: MappedFile, mapping: FileMapping, *, name: str, by: Any) -> Ma
             Finding(
                 level=ERROR,
                 code="no_row",
-                message="By this mapping the file holds no catch.",
-                remedy="Say which columns hold station, day, taxon and count.",
+                message=said("By this mapping the file holds no catch."),
+                remedy=said("Say which columns hold station, day, taxon and count."),
             )
         )
     with transaction.atomic():

@@ -12,8 +12,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from surveys.said import said
 from surveys.uploads.columns import CATCH_COLUMNS, NO_FISH, PASS_COLUMNS, VISIT, column_names
 from surveys.uploads.findings import ERROR, WARNING, Finding
+from surveys.uploads.mapping_findings import Visit, odd, without_catch
 from surveys.uploads.mapping_spec import (
     COLUMNS,
     HEADINGS,
@@ -31,7 +33,6 @@ _CATCH: Final = tuple(column_names(CATCH_COLUMNS))
 # Day numbers of a spreadsheet, counted as in the date system that starts with 1900; up to the year 2173.
 _DAY_NUMBER, _DAY_ZERO = re.compile(r"[1-9][0-9]{3,4}"), datetime.date(1899, 12, 30)
 _DATE = re.compile(r"([0-9]{1,4})[-/. ]([0-9]{1,2})[-/. ]([0-9]{1,4})(?:[ T][0-9:.]+)?")
-Visit = tuple[str, str]  # station and day, as texts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +96,8 @@ def _lines(
                 Finding(
                     level=ERROR,
                     code="sheet_missing",
-                    message=f"There is no sheet named {one.sheet!r}.",
-                    remedy="Choose another mapping, or map this file anew.",
+                    message=said("There is no sheet named {written}.", written=repr(one.sheet)),
+                    remedy=said("Choose another mapping, or map this file anew."),
                 )
             )
         return
@@ -114,8 +115,12 @@ def _lines(
                     level=ERROR,
                     code="heading_missing",
                     column=heading,
-                    message=f"The sheet {sheet.name} has no column {heading!r}.",
-                    remedy="Choose another mapping, or map this file anew.",
+                    message=said(
+                        "The sheet {written_sheet} has no column {column}.",
+                        written_sheet=sheet.name,
+                        column=repr(heading),
+                    ),
+                    remedy=said("Choose another mapping, or map this file anew."),
                 )
             )
             continue
@@ -202,7 +207,16 @@ def _visits(lines: Sequence[_Line], findings: list[Finding]) -> dict[int, Visit]
         station, day = line.values.get("station", ""), line.values.get("visit_date", "")
         if key and station and day and by_key.setdefault(key, (station, day)) != (station, day):
             findings.append(
-                _odd(line, "visit_key_twice", f"{key} stands for two visits.", "Give each visit its own key.")
+                odd(
+                    line,
+                    "visit_key_twice",
+                    said(
+                        "{written_sheet}: {written} stands for two visits.",
+                        written_sheet=line.sheet,
+                        written=key,
+                    ),
+                    said("Give each visit its own key."),
+                )
             )
     found: dict[int, Visit] = {}
     for line in lines:
@@ -213,11 +227,15 @@ def _visits(lines: Sequence[_Line], findings: list[Finding]) -> dict[int, Visit]
             found[id(line)] = visit
         elif line.values or line.of_pass or line.species:
             findings.append(
-                _odd(
+                odd(
                     line,
                     "no_visit_for_line",
-                    "The line names no visit: station and day are missing, and no key leads to them.",
-                    "Fill in station and day, or map the column that ties the sheets together.",
+                    said(
+                        "{written_sheet}: The line names no visit: station and day are missing, and no key leads "
+                        "to them.",
+                        written_sheet=line.sheet,
+                    ),
+                    said("Fill in station and day, or map the column that ties the sheets together."),
                 )
             )
     return found
@@ -255,11 +273,17 @@ def _constant_pass(mapping: FileMapping) -> str:
 def _agree(held: dict[str, str], name: str, text: str, line: _Line, findings: list[Finding]) -> None:
     if held.setdefault(name, text) != text:
         findings.append(
-            _odd(
+            odd(
                 line,
                 "sheets_disagree",
-                f"{name} is {text} here and {held[name]} elsewhere for the same visit.",
-                "Correct one of the two.",
+                said(
+                    "{written_sheet}: {column} is {written} here and {written_else} elsewhere for the same visit.",
+                    written_sheet=line.sheet,
+                    column=name,
+                    written=text,
+                    written_else=held[name],
+                ),
+                said("Correct one of the two."),
                 column=name,
             )
         )
@@ -296,11 +320,15 @@ def _emit(
                 sources.append((line.sheet, line.number))
         if not made:
             findings.append(
-                _odd(
+                odd(
                     line,
                     "no_count_in_line",
-                    "No count is written on this line, so it makes no row. Empty is not zero.",
-                    "Write 0 where a taxon was looked for and not caught.",
+                    said(
+                        "{written_sheet}: No count is written on this line, so it makes no row. "
+                        "Empty is not zero.",
+                        written_sheet=line.sheet,
+                    ),
+                    said("Write 0 where a taxon was looked for and not caught."),
                     level=WARNING,
                 )
             )
@@ -311,7 +339,7 @@ def _emit(
                 none.pop(name, None)
             rows.append({name: none[name] for name in HEADINGS if none.get(name)})
             sources.append((line.sheet, line.number))
-    _without_catch(told, facts, passes, findings)
+    without_catch(told, facts, passes, findings)
     return Mapped(rows=tuple(rows), sources=tuple(sources), findings=tuple(findings))
 
 
@@ -334,40 +362,3 @@ def _catches(line: _Line, mapping: FileMapping) -> Iterable[dict[str, str]]:
 
 def _is_zero(text: str) -> bool:
     return bool(re.fullmatch(r"0+(\.0*)?", text))
-
-
-def _without_catch(
-    told: Mapping[tuple[Visit, str], bool],
-    facts: Mapping[Visit, dict[str, str]],
-    passes: Mapping[tuple[Visit, str], dict[str, str]],
-    findings: list[Finding],
-) -> None:
-    caught = {visit for visit, _ in told}
-    missing = [f"{visit[0]} on {visit[1]}" for visit in facts if visit not in caught]
-    missing += [
-        f"pass {number} of {visit[0]} on {visit[1]}"
-        for visit, number in passes
-        if visit in caught and (visit, number) not in told
-    ]
-    findings += [
-        Finding(
-            level=WARNING,
-            code="no_catch_on_record",
-            message=f"{place} has no catch in this file, so it makes no row. Empty is not zero.",
-            remedy="Add a row “no fish” with count 0 if the pass was made and caught nothing.",
-        )
-        for place in missing
-    ]
-
-
-def _odd(
-    line: _Line, code: str, message: str, remedy: str, *, column: str = "", level: str = ERROR
-) -> Finding:
-    return Finding(
-        level=level,
-        code=code,
-        row=line.number,
-        column=column,
-        message=f"{line.sheet}: {message}",
-        remedy=remedy,
-    )

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from surveys.said import marked
 from surveys.uploads.columns import SEASON_FILE, column_names
 
 HEADINGS: Final = tuple(column_names(SEASON_FILE))
@@ -13,10 +14,10 @@ VISIT_KEY: Final = "visit_key"  # a number or code that ties the sheets of a wor
 SPECIES: Final = "species"  # the heading is a taxon, the cells are its counts
 OF_PASS: Final = "of_pass"  # the heading belongs to one pass: ``holds`` says what its cells are
 DATE_ORDERS: Final = {
-    "": "YYYY-MM-DD",
-    "dmy": "day, month, year",
-    "mdy": "month, day, year",
-    "serial": "day numbers of a spreadsheet, such as 45490",
+    "": marked("YYYY-MM-DD"),
+    "dmy": marked("day, month, year"),
+    "mdy": marked("month, day, year"),
+    "serial": marked("day numbers of a spreadsheet, such as 45490"),
 }
 # What older files have a column for in each pass.
 PASS_VALUES: Final = (

@@ -7,6 +7,7 @@ import pghistory
 from django.db import transaction
 
 from surveys.models import Taxon, TaxonAlias, Upload, UploadName, UploadStatus
+from surveys.said import said
 from surveys.uploads.plan import Plan, prepare
 from surveys.uploads.values import fold
 
@@ -82,6 +83,6 @@ def _remember(written: str, key: int, upload: Upload) -> bool:
     )
     if taken or len(name) > _LONGEST_NAME:
         return False
-    with pghistory.context(reason=f"a spelling in the file {upload.file_name}"):
+    with pghistory.context(reason=said("a spelling in the file {written}", written=upload.file_name)):
         TaxonAlias.objects.create(taxon_id=key, name=name)
     return True

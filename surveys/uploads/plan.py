@@ -12,6 +12,7 @@ import numpy as np
 from django.conf import settings
 
 from surveys.models import Upload, UploadStatus, Visit, VisitStatus
+from surveys.said import said, said_n
 from surveys.season import closed_years, hold_open, locked_sentence
 from surveys.uploads.cells import match_headings
 from surveys.uploads.checks import check_season
@@ -55,6 +56,11 @@ class VisitPlan:
     status: str = ""
     values: dict[str, Any] = field(default_factory=dict)  # fields of the visit as they would be stored
     differences: tuple[Difference, ...] = ()
+
+    @property
+    def status_words(self) -> str:
+        """The status of the stored visit in the reader's language."""
+        return str(VisitStatus(self.status).label) if self.status else ""
 
     @property
     def goes_back(self) -> bool:
@@ -174,7 +180,10 @@ def prepare(
         if not visits and not has_errors(findings):
             findings.append(
                 Finding(
-                    level=ERROR, code="no_visit", message="No row names a visit.", remedy="Check the file."
+                    level=ERROR,
+                    code="no_visit",
+                    message=said("No row names a visit."),
+                    remedy=said("Check the file."),
                 )
             )
     return Plan(
@@ -334,26 +343,38 @@ def _locked_remark(common: dict[str, Any]) -> Finding:
         column="visit_date",
         value=str(common["date"]),
         message=locked_sentence(common["date"].year),
-        remedy="Leave the visit out of the file, or have the season opened again first.",
+        remedy=said("Leave the visit out of the file, or have the season opened again first."),
     )
 
 
 def _held_remark(visit: Visit, common: dict[str, Any], number: int) -> Finding:
-    words = f"{common['station_code']} on {common['date']}"
-    many = "1 value differs" if number == 1 else f"{number} values differ"
+    place = {"written_station": common["station_code"], "day": common["date"]}
     if visit.status == VisitStatus.WITHDRAWN:
         return Finding(
             level=ERROR,
             code="visit_withdrawn",
             row=common["line"],
-            message=f"The visit to {words} was withdrawn, and {many} from it.",
-            remedy="Take the visit back to draft on the review page first, or leave it out of the file.",
+            message=said_n(
+                "The visit to {written_station} on {day} was withdrawn, and {n} value differs from it.",
+                "The visit to {written_station} on {day} was withdrawn, and {n} values differ from it.",
+                number,
+                **place,
+            ),
+            remedy=said(
+                "Take the visit back to draft on the review page first, or leave it out of the file."
+            ),
         )
-    back = " It is accepted and would go back to the reviewer." if visit.is_accepted else ""
+    held = said_n(
+        "The visit to {written_station} on {day} is already held; {n} value differs.",
+        "The visit to {written_station} on {day} is already held; {n} values differ.",
+        number,
+        **place,
+    )
+    back = said("It is accepted and would go back to the reviewer.") if visit.is_accepted else ""
     return Finding(
         level=WARNING,
         code="visit_held",
         row=common["line"],
-        message=f"The visit to {words} is already held; {many}.{back}",
-        remedy="Look at the differences, and replace it only if the new values are right.",
+        message=f"{held} {back}".rstrip(),
+        remedy=said("Look at the differences, and replace it only if the new values are right."),
     )

@@ -15,6 +15,7 @@ from pathlib import PurePosixPath
 
 from python_calamine import CalamineError, CalamineWorkbook
 
+from surveys.said import said, said_n
 from surveys.uploads.findings import ERROR, NOTE, Finding
 
 ZIP = b"PK\x03\x04"
@@ -69,8 +70,12 @@ def read_sheets(
             return [], [
                 _error(
                     "too_many_sheets",
-                    f"The workbook has {len(book.sheet_names)} sheets; the limit is {MOST_SHEETS}.",
-                    "Copy the sheets that hold the data into a new workbook.",
+                    said(
+                        "The workbook has {n} sheets; the limit is {most}.",
+                        n=len(book.sheet_names),
+                        most=MOST_SHEETS,
+                    ),
+                    said("Copy the sheets that hold the data into a new workbook."),
                 )
             ]
         for name in book.sheet_names:
@@ -80,8 +85,8 @@ def read_sheets(
                 return [], [
                     _error(
                         "too_many_rows",
-                        f"The workbook has more than {limit_rows:,} rows.",
-                        "Send it in parts, one season or one watershed at a time.",
+                        said("The workbook has more than {limit} rows.", limit=f"{limit_rows:,}"),
+                        said("Send it in parts, one season or one watershed at a time."),
                     )
                 ]
             sheets.append((name, [[_as_text(cell) for cell in row] for row in read]))
@@ -110,24 +115,35 @@ class Formulas:
     def findings(self) -> list[Finding]:
         if self.without_value:
             many = len(self.without_value)
-            cells = "1 cell holds a formula" if many == 1 else f"{many:,} cells hold formulas"
             return [
                 _error(
                     "formula_without_value",
-                    f"{cells} without a stored result (first {self.without_value[0]}); formulas are not worked "
-                    "out here.",
-                    "Open the workbook in a spreadsheet program and save it, or paste the values over the formulas.",
+                    said_n(
+                        "{n} cell holds a formula without a stored result (first {cell}); formulas are not "
+                        "worked out here.",
+                        "{n} cells hold formulas without a stored result (first {cell}); formulas are not "
+                        "worked out here.",
+                        many,
+                        cell=self.without_value[0],
+                    ),
+                    said(
+                        "Open the workbook in a spreadsheet program and save it, or paste the values over the "
+                        "formulas."
+                    ),
                 )
             ]
         if not self.number:
             return []
-        cells = "1 cell holds a formula" if self.number == 1 else f"{self.number:,} cells hold formulas"
         return [
             Finding(
                 level=NOTE,
                 code="formulas",
-                message=f"{cells}; the results stored with them were read, nothing was worked out.",
-                remedy="Look whether the results are up to date in the workbook.",
+                message=said_n(
+                    "{n} cell holds a formula; the results stored with them were read, nothing was worked out.",
+                    "{n} cells hold formulas; the results stored with them were read, nothing was worked out.",
+                    self.number,
+                ),
+                remedy=said("Look whether the results are up to date in the workbook."),
             )
         ]
 
@@ -136,9 +152,15 @@ def _other_sheets(names: list[str]) -> Finding:
     return Finding(
         level=NOTE,
         code="other_sheets",
-        message=f"The workbook has {len(names)} sheets; only the first, “{names[0]}”, was read.",
-        remedy="Where the others hold visits, passes or catches too, send the workbook as an older file (Upload, "
-        "“Older files”): there each sheet is read with headings of its own.",
+        message=said(
+            "The workbook has {n} sheets; only the first, {written}, was read.",
+            n=len(names),
+            written=f"“{names[0]}”",
+        ),
+        remedy=said(
+            "Where the others hold visits, passes or catches too, send the workbook as an older file (Upload, "
+            "“Older files”): there each sheet is read with headings of its own."
+        ),
     )
 
 
@@ -147,14 +169,14 @@ def _refusal(content: bytes, limit_rows: int, formulas: Formulas) -> Finding | N
     if content.startswith(OLD_WORKBOOK):
         return _error(
             "locked_workbook",
-            "The workbook has a password, or is of the old .xls kind under a new name.",
-            "Save it as .xlsx without a password.",
+            said("The workbook has a password, or is of the old .xls kind under a new name."),
+            said("Save it as .xlsx without a password."),
         )
     if not content.startswith(ZIP):
         return _error(
             "ending_disagrees",
-            "The name ends in .xlsx, but the content is not a workbook.",
-            "Save the table as .xlsx, or give a text file a name that ends in .csv.",
+            said("The name ends in .xlsx, but the content is not a workbook."),
+            said("Save the table as .xlsx, or give a text file a name that ends in .csv."),
         )
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -167,13 +189,20 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
     entries = archive.infolist()
     names = [entry.filename for entry in entries]
     if any(entry.flag_bits & 0x1 for entry in entries):
-        return _error("locked_workbook", "The workbook has a password.", "Save it without a password.")
+        return _error(
+            "locked_workbook", said("The workbook has a password."), said("Save it without a password.")
+        )
     if any(name.lower().endswith("vbaproject.bin") for name in names):
-        return _error("macros", "The workbook carries macros.", "Save it as a plain .xlsx workbook.")
+        return _error(
+            "macros", said("The workbook carries macros."), said("Save it as a plain .xlsx workbook.")
+        )
     too_big = _error(
         "workbook_too_large",
-        f"Unpacked, the workbook is larger than {MOST_UNPACKED_BYTES // 1024**2} MB or has too many parts.",
-        "Copy the table alone into a new workbook, or save it as CSV (UTF-8).",
+        said(
+            "Unpacked, the workbook is larger than {limit} MB or has too many parts.",
+            limit=MOST_UNPACKED_BYTES // 1024**2,
+        ),
+        said("Copy the table alone into a new workbook, or save it as CSV (UTF-8)."),
     )
     if len(entries) > MOST_ENTRIES or sum(entry.file_size for entry in entries) > MOST_UNPACKED_BYTES:
         return too_big
@@ -188,9 +217,14 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
                 if not _fits(xml, limit_rows):
                     return _error(
                         "workbook_too_large",
-                        "A sheet names a cell beyond column ZZ, or spans more cells than are read here "
-                        f"({MOST_CELLS // 10**6} million).",
-                        "Copy the columns with the data into a new workbook, or save it as CSV (UTF-8).",
+                        said(
+                            "A sheet names a cell beyond column ZZ, or spans more cells than are read here "
+                            "({limit} million).",
+                            limit=MOST_CELLS // 10**6,
+                        ),
+                        said(
+                            "Copy the columns with the data into a new workbook, or save it as CSV (UTF-8)."
+                        ),
                     )
                 formulas.look_at(xml)
             else:
@@ -200,9 +234,12 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
             if _DECLARED in xml[:_CHUNK]:
                 return _error(
                     "declarations",
-                    f"The part {PurePosixPath(entry.filename).name} of the workbook declares words of its own "
-                    "(a document type), which no spreadsheet program writes.",
-                    "Open the workbook in a spreadsheet program and save it again as .xlsx.",
+                    said(
+                        "The part {written} of the workbook declares words of its own (a document type), which "
+                        "no spreadsheet program writes.",
+                        written=PurePosixPath(entry.filename).name,
+                    ),
+                    said("Open the workbook in a spreadsheet program and save it again as .xlsx."),
                 )
     if not any(name.lower() == "xl/workbook.xml" for name in names):
         return _broken()
@@ -255,6 +292,6 @@ def _error(code: str, message: str, remedy: str) -> Finding:
 def _broken() -> Finding:
     return _error(
         "not_a_workbook",
-        "The workbook cannot be opened: it is damaged or of another kind.",
-        "Save it again as .xlsx.",
+        said("The workbook cannot be opened: it is damaged or of another kind."),
+        said("Save it again as .xlsx."),
     )

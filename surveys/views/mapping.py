@@ -14,13 +14,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 from surveys import access
 from surveys.check_settings import rules_in_force
 from surveys.forms.mapping import (
-    ROLE_CHOICES,
     FilesForm,
     MappingForm,
     initial_of,
     mapping_from_post,
+    role_choices,
     sheet_fields,
 )
+from surveys.language import told, worded, worded_n
 from surveys.models import ColumnMapping, MappedFile, UploadStatus
 from surveys.uploads.findings import has_errors
 from surveys.uploads.mapped import keep_mapping, proposal, receive_files, sheets_of, take_batch
@@ -62,12 +63,14 @@ def mapping_batch(request: HttpRequest, batch: uuid.UUID) -> HttpResponse:
         return redirect("surveys:mapping_list")
     if request.method == "POST":
         if request.POST.get("looked") != "1":
-            messages.error(request, "Tick that you have looked at what was found in the files.")
+            messages.error(request, worded("Tick that you have looked at what was found in the files."))
             return redirect("surveys:mapping_batch", batch)
         taken, left = take_batch(batch, by=request.user)
-        messages.success(request, f"{len(taken)} of {len(taken) + len(left)} files are taken.")
+        messages.success(
+            request, worded("{n} of {all} files are taken.", n=len(taken), all=len(taken) + len(left))
+        )
         for upload, reason in left:
-            messages.error(request, f"{upload.file_name}: {reason}")
+            messages.error(request, f"{upload.file_name}: {told(reason)}")
         return redirect("surveys:mapping_batch", batch)
     rows = [_report(file) for file in files]
     context = {
@@ -106,7 +109,8 @@ def mapping_file(request: HttpRequest, pk: int) -> HttpResponse:
     file = get_object_or_404(MappedFile, pk=pk)
     sheets, findings = sheets_of(file.file_name, bytes(file.content))
     if has_errors(findings):
-        messages.error(request, f"{file.file_name} cannot be read: {findings[0].message}")
+        reason = told(findings[0].message)
+        messages.error(request, worded("{name} cannot be read: {reason}", name=file.file_name, reason=reason))
         return redirect("surveys:mapping_batch", file.batch)
     if request.method != "POST":
         chosen = ColumnMapping.objects.filter(name=request.GET.get("use", "")).first()
@@ -121,11 +125,23 @@ def mapping_file(request: HttpRequest, pk: int) -> HttpResponse:
     if not complete:
         return _show(request, file, sheets, mapping, form, status=422)
     if file.upload and file.upload.status != UploadStatus.CHECKED:
-        messages.error(request, f"{file.file_name} is {file.upload.get_status_display()} already.")
+        messages.error(
+            request,
+            worded("{name} is taken already.", name=file.file_name)
+            if file.upload.status == UploadStatus.TAKEN
+            else worded("{name} is discarded already.", name=file.file_name),
+        )
         return redirect("surveys:mapping_batch", file.batch)
     number = keep_mapping(file, mapping, name=form.cleaned_data["name"], by=request.user)
-    many = "1 file was" if number == 1 else f"{number} files were"
-    messages.success(request, f"The mapping {form.cleaned_data['name']} is kept, and {many} read by it.")
+    messages.success(
+        request,
+        worded_n(
+            "The mapping {name} is kept, and {n} file was read by it.",
+            "The mapping {name} is kept, and {n} files were read by it.",
+            number,
+            name=form.cleaned_data["name"],
+        ),
+    )
     return redirect("surveys:mapping_batch", file.batch)
 
 
@@ -145,7 +161,7 @@ def _show(
         return render(request, "surveys/mapping_preview.html", context)
     context |= {
         "sheets": sheet_fields(sheets, mapping),
-        "choices": ROLE_CHOICES,
+        "choices": role_choices(),
         "mappings": ColumnMapping.objects.all(),
         "limit": settings.UPLOAD_LIMIT_ROWS,
     }

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from surveys import access
 from surveys.forms.names import NamesForm
+from surveys.language import told, worded, worded_n
 from surveys.models import UploadStatus
 from surveys.names import as_plain, near_names
 from surveys.uploads.commit import refresh_upload
@@ -22,7 +23,7 @@ def upload_names(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep what was said of the names of a file that waits, and read the file again."""
     sent = get_object_or_404(access.visible_uploads(request.user), pk=pk)
     if sent.status != UploadStatus.CHECKED:
-        messages.error(request, "This file no longer waits; what its names mean cannot be changed.")
+        messages.error(request, worded("This file no longer waits; what its names mean cannot be changed."))
         return redirect(sent)
     form = NamesForm(sent, prepare_upload(sent), request.POST, may_remember=_may_remember(request))
     if form.faults:
@@ -33,10 +34,16 @@ def upload_names(request: HttpRequest, pk: int) -> HttpResponse:
     refresh_upload(sent, plan)
     left = len(plan.open_names)
     if left:
-        many = "1 name is" if left == 1 else f"{left} names are"
-        messages.info(request, f"Kept. {many} still open; the file cannot be taken before.")
+        messages.info(
+            request,
+            worded_n(
+                "Kept. {n} name is still open; the file cannot be taken before.",
+                "Kept. {n} names are still open; the file cannot be taken before.",
+                left,
+            ),
+        )
     else:
-        messages.success(request, "Kept. Every name of the file stands for a taxon of the list.")
+        messages.success(request, worded("Kept. Every name of the file stands for a taxon of the list."))
     return redirect(sent)
 
 
@@ -49,4 +56,5 @@ def _may_remember(request: HttpRequest) -> bool:
 def near(request: HttpRequest) -> HttpResponse:
     """The taxa whose names come near ``name``, for pages that ask while a person types."""
     name = request.GET.get("name", "")[:MOST_ASKED]
-    return JsonResponse({"name": name, "near": as_plain(near_names([name]).get(fold(name), ()))})
+    found = as_plain(near_names([name]).get(fold(name), ()))
+    return JsonResponse({"name": name, "near": [{**one, "words": told(one["words"])} for one in found]})

@@ -15,11 +15,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 from surveys import access
 from surveys.forms.names import NamesForm
 from surveys.forms.uploads import TakeForm, UploadForm
+from surveys.language import worded, worded_n
 from surveys.models import Upload, UploadStatus
 from surveys.review_queue import returned_visits
 from surveys.uploads.answers import answers_of, keep_answers, mark_of, questions_of
 from surveys.uploads.columns import SEASON_FILE
 from surveys.uploads.commit import NotTaken, check_upload, discard, take
+from surveys.uploads.differences import place_of
 from surveys.uploads.findings import Finding
 from surveys.uploads.name_choices import prepare_upload
 from surveys.uploads.plan import Plan
@@ -103,11 +105,13 @@ def _receive(request: HttpRequest) -> HttpResponse:
     if there_before and upload.status == UploadStatus.TAKEN:
         messages.info(
             request,
-            f"This file was already taken on {upload.taken_at:%Y-%m-%d}; everything in it is stored. "
-            "Nothing changes.",
+            worded(
+                "This file was already taken on {day}; everything in it is stored. Nothing changes.",
+                day=f"{upload.taken_at:%Y-%m-%d}",
+            ),
         )
     elif there_before:
-        messages.info(request, "This file is already here and waits to be taken.")
+        messages.info(request, worded("This file is already here and waits to be taken."))
     return redirect(upload)
 
 
@@ -160,14 +164,22 @@ def _kept(request: HttpRequest, sent: Upload) -> HttpResponse:
         for f in sent.findings.all()
     ]
     remarks = Paginator(by_row(kept), REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "surveys/upload_kept.html", {"upload": sent, "remarks": remarks})
+    visits = [
+        (visit, [(place_of(one["what"]), one) for one in visit["differences"]])
+        for visit in sent.summary.get("visits", [])
+    ]
+    context = {"upload": sent, "remarks": remarks, "visits": visits}
+    return render(request, "surveys/upload_kept.html", context)
 
 
 @access.allowed(access.ENTER)
 def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
     if request.POST.get("action") == "discard":
         discard(sent)
-        messages.success(request, f"{sent.file_name} is laid aside. Nothing of it is stored as a visit.")
+        messages.success(
+            request,
+            worded("{name} is laid aside. Nothing of it is stored as a visit.", name=sent.file_name),
+        )
         return redirect("surveys:upload_list")
     plan = prepare_upload(sent)
     form = TakeForm(plan, request.POST)
@@ -184,12 +196,18 @@ def _decide(request: HttpRequest, sent: Upload) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect(sent)
     if not taken.changed:
-        messages.info(request, "Everything in this file is stored already. Nothing changes.")
+        messages.info(request, worded("Everything in this file is stored already. Nothing changes."))
         return redirect(sent)
     counts = taken.plan.counts()
     number = counts["visits_new"] + counts["visits_changed"]
-    many = "1 visit is" if number == 1 else f"{number} visits are"
-    messages.success(request, f"{many} stored and waiting for the reviewer.")
+    messages.success(
+        request,
+        worded_n(
+            "{n} visit is stored and waiting for the reviewer.",
+            "{n} visits are stored and waiting for the reviewer.",
+            number,
+        ),
+    )
     return redirect(sent)
 
 
@@ -203,7 +221,7 @@ def upload_answers(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         given = {mark: request.POST[mark] for mark in map(mark_of, asked) if mark in request.POST}
         number = keep_answers(sent, plan, given, by=request.user)
-        messages.success(request, f"{number} of {len(asked)} warnings are answered.")
+        messages.success(request, worded("{n} of {all} warnings are answered.", n=number, all=len(asked)))
         return redirect(sent)
     answers = answers_of(sent)
     page = Paginator(asked, REMARK_ROWS_PER_PAGE).get_page(request.GET.get("page"))
