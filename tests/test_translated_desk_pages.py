@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
-from surveys.models import Station, Watershed
+from surveys.models import Station, Taxon, Visit, Watershed
 from tests.made_up_language import county, data_words, made_up_language, not_given_out
 from trends.middleware import TRANSLATED
 from trends.models import LandUseNote
@@ -25,12 +25,21 @@ def _station() -> str:
     return Station.objects.order_by("code").values_list("code", flat=True)[0]
 
 
+def _visit(status: str) -> int:
+    return Visit.objects.filter(status=status).order_by("pk").values_list("pk", flat=True)[0]
+
+
 def _creek() -> str:
     return Watershed.objects.order_by("slug").values_list("slug", flat=True)[0]
 
 
 def _note() -> int:
     return LandUseNote.objects.current().order_by("pk").values_list("pk", flat=True)[0]
+
+
+def _fish() -> str:
+    caught = Taxon.objects.filter(catches__isnull=False).order_by("scientific_name")
+    return caught.values_list("slug", flat=True)[0]
 
 
 # Name of a page -> what stands in its address, once for each face that it has. Asked when the county is there.
@@ -47,7 +56,31 @@ PAGES: dict[str, Callable[[], Keys]] = {
     "surveys:field_sheet": lambda: [[_station()]],
     "surveys:station_layout": lambda: [[_station()]],
     "surveys:station_version": lambda: [[_station(), 0]],
+    "surveys:upload_list": lambda: [[]],
+    "surveys:mapping_list": lambda: [[]],
+    # Files in all their states are in test_translated_upload_pages.
+    "surveys:upload": list,
+    "surveys:upload_answers": list,
+    "surveys:upload_names": list,
+    "surveys:mapping_batch": list,
+    "surveys:mapping_file": list,
+    "surveys:near_names": list,
+    "surveys:entry_tally": lambda: [[]],
+    # What the tally asks for and what it is told; its screens are opened in tests/browser/test_tally_language.
+    "surveys:entry_worker": list,
+    "surveys:entry_manifest": list,
+    "surveys:entry_lists": list,
+    "surveys:entry_sync": list,
+    "surveys:entry_voucher": list,
+    "surveys:review": lambda: [[]],
+    # One that waits, one that came back, one that counts; more of their faces in test_translated_review_pages.
+    "surveys:review_visit": lambda: [[_visit(s)] for s in ("submitted", "returned", "accepted")],
+    "surveys:visit_history": lambda: [[_visit("accepted")]],
+    "surveys:visit_vouchers": lambda: [[_visit("accepted")]],
     "surveys:entry": lambda: [[]],
+    # A rule with limits, one that is only on or off, and one that stays on.
+    "surveys:check_rules": lambda: [[]],
+    "surveys:check_rule": lambda: [["unusual_weight"], ["method_differs"], ["unusual_value.crew_size"]],
     # Its many faces are in test_translated_entry_pages.
     "surveys:entry_visit": list,
     "trends:notes": lambda: [[]],
@@ -56,6 +89,18 @@ PAGES: dict[str, Callable[[], Keys]] = {
     "trends:note_withdraw": lambda: [[_note()]],
     "trends:handout_edit": lambda: [[_creek()]],
     "trends:tokens": lambda: [[]],
+    "trends:method_desk": lambda: [[]],
+    "trends:method_strata": lambda: [[]],
+    "trends:method_check": lambda: [["maryland_fish_2005"]],
+    "trends:trait_change": lambda: [[_fish()]],
+    "trends:taxon_merge": lambda: [[_fish()]],
+    "trends:taxon_split": lambda: [[_fish()]],
+    "trends:trait_lists": lambda: [[]],
+    "trends:trait_county": lambda: [[]],
+    # Made in test_translated_list_desks, with the faces of the pages above that a form brings about.
+    "trends:method_draft": list,
+    "trends:method_draft_in_full": list,
+    "trends:trait_list": list,
     # Their own tests make what they show; a step and a file have no page.
     "trends:brief_issued": list,
     "trends:brief_issued_pdf": list,
@@ -76,6 +121,8 @@ SENT_EMPTY = (
     ("surveys:season_permit_add", []),
     ("surveys:season_crew_add", []),
     ("surveys:entry", []),
+    ("surveys:review", []),
+    ("surveys:check_rule", ["unusual_weight"]),
 )
 
 
