@@ -7,10 +7,13 @@ codes and remarks that people wrote, which no catalogue can know.
 import json
 import re
 from collections.abc import Iterable, Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
+import allauth
+import django.contrib.auth
 import polib
 import pytest
 from django.conf import settings as project
@@ -74,15 +77,16 @@ def bracketed(words: str) -> str:
 def made_up_language(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """The Spanish catalogue with every English text bracketed in the place of its translation."""
     folder = tmp_path_factory.mktemp("locale")
-    catalogue = polib.pofile(str(CATALOGUE), wrapwidth=0)
-    for entry in catalogue:
-        if entry.msgid_plural:
-            entry.msgstr_plural = {0: bracketed(entry.msgid), 1: bracketed(entry.msgid_plural)}
-        else:
-            entry.msgstr = bracketed(entry.msgid)
     target = folder / "es" / "LC_MESSAGES"
     target.mkdir(parents=True)
-    catalogue.save_as_mofile(str(target / "django.mo"))
+    for path in (CATALOGUE, CATALOGUE.with_name("djangojs.po")):
+        catalogue = polib.pofile(str(path), wrapwidth=0)
+        for entry in catalogue:
+            if entry.msgid_plural:
+                entry.msgstr_plural = {0: bracketed(entry.msgid), 1: bracketed(entry.msgid_plural)}
+            else:
+                entry.msgstr = bracketed(entry.msgid)
+        catalogue.save_as_mofile(str(target / f"{path.stem}.mo"))
     before = project.LOCALE_PATHS
     project.LOCALE_PATHS = [folder]
     _forget()
@@ -128,7 +132,7 @@ def data_words() -> re.Pattern[str]:
         (CrewMember, ("initials", "course")),
         (Upload, ("file_name",)),
         (Visit, ("weather", "meters", "crew_lead", "identifier", "checks_by", "notes")),
-        (get_user_model(), ("username",)),
+        (get_user_model(), ("username", "first_name", "last_name")),
     ):
         names = [f for f in fields if any(f == one.name for one in model._meta.get_fields())]
         for row in model._default_manager.values_list(*names):
@@ -157,7 +161,7 @@ class Words(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = dict(attrs)
         kind = "json" if tag == "script" and given.get("type") == "application/json" else tag
-        own = given.get("lang") or ("no" if given.get("translate") == "no" else "")
+        own = "no" if given.get("translate") == "no" else given.get("lang") or ""
         if tag != "html" and own not in ("la", "en", "no"):
             self.texts += [v for k, v in attrs if k in SPOKEN_ATTRIBUTES and v and not self.elsewhere]
         if tag not in VOID:
@@ -193,12 +197,27 @@ def spoken(value: Any, key: str = "") -> Iterator[str]:
         yield value
 
 
+@cache
+def framework_sentences() -> re.Pattern[str]:
+    """What the frameworks say in Spanish by themselves: errors of a field, help for a password."""
+    said = []
+    for package in (django, django.contrib.auth, allauth):
+        for place in ("conf/locale", "locale"):
+            path = Path(package.__path__[0]) / place / "es" / "LC_MESSAGES" / "django.mo"
+            for entry in polib.mofile(str(path)) if path.exists() else ():
+                said += [one for one in (entry.msgstr, *entry.msgstr_plural.values()) if one.endswith(".")]
+    gap = re.compile(r"%\\\((?:\w+)\\\)[sd]|%[sd]")
+    return re.compile(
+        "|".join(gap.sub(".{1,60}?", re.escape(one)) for one in sorted(said, key=len, reverse=True))
+    )
+
+
 def left_over(text: str, data: re.Pattern[str]) -> str:
     """What of a text stands outside the brackets and is neither data nor the same in every language."""
     text = re.sub(r"<[^>]+>", " ", text)
     while "⟦" in text and (shorter := re.sub(r"⟦[^⟦⟧]*⟧", " ", text)) != text:
         text = shorter
-    text = SAME.sub(" ", data.sub(" ", text))
+    text = SAME.sub(" ", data.sub(" ", framework_sentences().sub(" ", text)))
     return " ".join(text.split()) if re.search(r"[A-Za-zÀ-ÿ]{2,}", text) else ""
 
 

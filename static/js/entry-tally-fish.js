@@ -1,10 +1,11 @@
 // The screen while fish are called out: one large button per species, passes, timer, undo.
 
-import { APART, CONTAINERS, INTO, at, cannot, depletion, fold, lookAlikes, newPass, passTotal, ranFor, timeNow, totalWords } from "./entry-tally-model.js";
+import { APART, HELD_APART, INTO, at, cannot, depletion, fold, lookAlikes, newPass, passTotal, ranFor, timeNow, totalWords } from "./entry-tally-model.js";
 import { choice, el, field, ask } from "./entry-tally-parts.js";
 import { lineDialog, restReleased } from "./entry-tally-line.js";
 import { NearNames } from "./entry-tally-names.js";
 import { PassFields } from "./entry-tally-pass.js";
+import { say, sayMany } from "./entry-tally-words.js";
 
 const LONG_PRESS_MS = 550;
 const NOTHING = { count: 0, young: 0, marks: 0 };
@@ -39,12 +40,12 @@ export class FishScreen {
     this.buttons = new Map();
     this.fields = new PassFields(this.hand);
     this.root.replaceChildren(
-      el("div", { class: "pass-tabs", role: "group", "aria-label": "Passes" }, doc.passes.map((pass, index) => el("button", {
+      el("div", { class: "pass-tabs", role: "group", "aria-label": say("Passes") }, doc.passes.map((pass, index) => el("button", {
         type: "button", class: "second", id: `pass-${index + 1}`, "aria-pressed": String(doc.pass === index + 1),
         onclick: () => hand.change((one) => { one.pass = index + 1; }).then(() => this.draw()),
-      }, `Pass ${index + 1}${pass.closed ? ", closed" : ""}`))),
+      }, pass.closed ? say("Pass {n}, closed", { n: index + 1 }) : say("Pass {n}", { n: index + 1 })))),
       el("div", { class: "tally-bar" }, this.status, !this.pass.closed
-        && el("button", { type: "button", class: "second", id: "undo", onclick: () => this.undo() }, "Undo")),
+        && el("button", { type: "button", class: "second", id: "undo", onclick: () => this.undo() }, say("Undo"))),
       this.last, this.said, this.alert,
       ...(this.pass.closed ? this.closedPass() : this.openPass()),
       this.fields.root,
@@ -62,16 +63,16 @@ export class FishScreen {
         last && el("button", { type: "button", id: "next-pass", onclick: () => hand.change((one) => {
           one.passes.push({ ...newPass(), started: timeNow(one) });
           one.pass = one.passes.length;
-        }).then(() => this.draw()) }, `Begin pass ${doc.pass + 1}`),
+        }).then(() => this.draw()) }, say("Begin pass {n}", { n: doc.pass + 1 })),
         el("button", { type: "button", class: "second", onclick: () => hand.change((one) => {
           Object.assign(one.passes[one.pass - 1], { closed: false, noFish: false, ended: "" });
-        }).then(() => this.draw()) }, `Open pass ${doc.pass} again`)),
+        }).then(() => this.draw()) }, say("Open pass {n} again", { n: doc.pass }))),
     ];
   }
 
   summary() {
     const rows = [...this.counts].filter(([place, one]) => place.startsWith(`${this.doc.pass}-`) && one.count);
-    if (!rows.length) return el("p", {}, "No fish in this pass.");
+    if (!rows.length) return el("p", {}, say("No fish in this pass."));
     return el("div", {},
       el("ul", {}, rows.map(([place, one]) => el("li", {}, `${this.hand.taxa.get(Number(place.split("-")[1]))?.name}: ${one.count}`))),
       restReleased(this));
@@ -79,13 +80,13 @@ export class FishScreen {
 
   openPass() {
     const { hand } = this;
-    const modes = [["young", "of the year"], ["marks", "with anomalies"]];
+    const modes = [["young", say("of the year")], ["marks", say("with anomalies")]];
     const add = (taxon) => hand.change((one) => { if (!one.rows.includes(taxon)) one.rows.push(taxon); }).then(() => {
       this.draw();
       document.getElementById(`add-${taxon}`)?.focus();
     });
     const near = new NearNames(hand.taxa, add);
-    const search = field("Another species", "", (text, input) => {
+    const search = field(say("Another species"), "", (text, input) => {
       if (!text) return near.clear();
       const taxon = near.settle(text);
       if (taxon === undefined) return;
@@ -93,27 +94,27 @@ export class FishScreen {
       add(taxon);
     }, { list: "tally-taxa", id: "tally-search" });
     return [
-      el("p", { class: "note-line" }, "A tap is one fish. Switched on here, it is also:"),
-      el("div", { class: "tally-modes", role: "group", "aria-label": "Each fish that is tapped is also" }, modes.map(([mode, words]) => el("button", {
+      el("p", { class: "note-line" }, say("A tap is one fish. Switched on here, it is also:")),
+      el("div", { class: "tally-modes", role: "group", "aria-label": say("Each fish that is tapped is also") }, modes.map(([mode, words]) => el("button", {
         type: "button", class: "second", id: `mode-${mode}`, "aria-pressed": String(this.mode === mode),
         onclick: (event) => {
           this.mode = this.mode === mode ? "" : mode;
           for (const button of event.target.parentElement.children) button.setAttribute("aria-pressed", String(button.id === `mode-${this.mode}`));
         },
       }, words))),
-      choice("Into", this.container, INTO, (value) => { this.container = value; }),
+      choice(say("Into"), this.container, INTO, (value) => { this.container = value; }),
       el("ul", { class: "tally-list" }, this.doc.rows.map((taxon) => this.species(taxon))),
       el("datalist", { id: "tally-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
       search,
       near.root,
       el("p", { class: "actions" },
-        el("button", { type: "button", id: "close-pass", onclick: () => this.closePass() }, `Close pass ${this.doc.pass}`)),
+        el("button", { type: "button", id: "close-pass", onclick: () => this.closePass() }, say("Close pass {n}", { n: this.doc.pass }))),
     ];
   }
 
   /** One species: a tap adds one fish; a long press, or the button beside it, opens the keypad. */
   species(taxon) {
-    const name = this.hand.taxa.get(taxon)?.name ?? `taxon ${taxon}`;
+    const name = this.hand.taxa.get(taxon)?.name ?? say("taxon {n}", { n: taxon });
     const figure = el("span", { class: "figure" });
     const button = el("button", { type: "button", class: "tally-add", id: `add-${taxon}` }, el("span", {}, name), figure);
     let timer = null;
@@ -131,7 +132,7 @@ export class FishScreen {
     });
     this.buttons.set(taxon, { figure, button, name });
     return el("li", {}, button, el("button", {
-      type: "button", class: "second tally-more", "aria-label": `${name}: keypad, weight and more`, onclick: () => this.keypad(taxon, name),
+      type: "button", class: "second tally-more", "aria-label": say("{name}: keypad, weight and more", { name }), onclick: () => this.keypad(taxon, name),
     }, "123"));
   }
 
@@ -149,7 +150,7 @@ export class FishScreen {
     try {
       await this.hand.tap(tap);
     } catch {
-      return this.warn("The device could not keep this. Nothing was added: write it on paper.");
+      return this.warn(say("The device could not keep this. Nothing was added: write it on paper."));
     }
     this.alert.replaceChildren();
     this.update();
@@ -167,15 +168,16 @@ export class FishScreen {
 
   async undo() {
     const last = await this.hand.untap();
-    if (!last) return this.warn("There is nothing to undo in this pass.");
-    this.update(`Taken back: ${this.hand.taxa.get(last.taxon)?.name}, ${last.count}. `);
-    this.readBack(last.taxon, "Taken back: ");
+    if (!last) return this.warn(say("There is nothing to undo in this pass."));
+    const name = this.hand.taxa.get(last.taxon)?.name ?? say("taxon {n}", { n: last.taxon });
+    this.update(`${say("Taken back: {name}, {count}.", { name, count: last.count })} `);
+    this.readBack(last.taxon, say("Taken back: {name}", { name }));
   }
 
   /** What is now written down for the species that was called, large enough to be read back from the bank. */
-  readBack(taxon, words = "") {
+  readBack(taxon, words = this.hand.taxa.get(taxon)?.name ?? "") {
     const { count } = at(this.counts, this.doc.pass, taxon);
-    this.last.replaceChildren(el("span", {}, `${words}${this.hand.taxa.get(taxon)?.name ?? ""}`), el("strong", {}, String(count)));
+    this.last.replaceChildren(el("span", {}, words), el("strong", {}, String(count)));
   }
 
   warn(words) {
@@ -198,7 +200,7 @@ export class FishScreen {
       if (!none) close(one, false);
     });
     if (none) {
-      if (!await ask(`Nothing is tallied in pass ${this.doc.pass}. Was it fished, and caught no fish?`, "Yes, no fish")) return;
+      if (!await ask(say("Nothing is tallied in pass {n}. Was it fished, and caught no fish?", { n: this.doc.pass }), say("Yes, no fish"))) return;
       await hand.change((one) => close(one, true));
     }
     this.draw();
@@ -220,16 +222,19 @@ export class FishScreen {
     const total = passTotal(counts, doc.pass, names);
     const all = doc.passes.map((_, index) => passTotal(counts, index + 1, names));
     const [fish, eels] = [all.reduce((sum, one) => sum + one.fish, 0), all.reduce((sum, one) => sum + one.eels, 0)];
-    this.status.textContent = `${before}Pass ${doc.pass}: ${totalWords(total)}. All passes: ${fish}${eels ? ` (${eels} ${eels === 1 ? "eel" : "eels"})` : ""}.`;
+    const said = { n: doc.pass, total: totalWords(total), fish };
+    this.status.textContent = before + (eels
+      ? say("Pass {n}: {total}. All passes: {fish} ({eels}).", { ...said, eels: sayMany("{n} eel", "{n} eels", eels) })
+      : say("Pass {n}: {total}. All passes: {fish}.", said));
     this.said.textContent = depletion(doc, counts, names);
     this.said.hidden = !this.said.textContent;
     for (const [taxon, { figure, button, name }] of this.buttons) {
       const one = at(counts, doc.pass, taxon);
-      const parts = [one.young && `${one.young} of the year`, one.marks && `${one.marks} with anomalies`,
-        ...CONTAINERS.slice(1).map(([key, words]) => one.containers[key] && `${one.containers[key]} in ${words}`),
-        doc.marks[`${doc.pass}-${taxon}`]?.estimated && "estimated", doc.marks[`${doc.pass}-${taxon}`]?.unsure && "unsure"].filter(Boolean);
+      const parts = [one.young && say("{n} of the year", { n: one.young }), one.marks && say("{n} with anomalies", { n: one.marks }),
+        ...HELD_APART.map(([key, words]) => one.containers[key] && words(one.containers[key])),
+        doc.marks[`${doc.pass}-${taxon}`]?.estimated && say("estimated"), doc.marks[`${doc.pass}-${taxon}`]?.unsure && say("unsure")].filter(Boolean);
       figure.replaceChildren(el("strong", {}, String(one.count)), parts.length ? el("small", {}, parts.join(", ")) : "");
-      button.setAttribute("aria-label", `${name}: ${one.count}${parts.length ? `, ${parts.join(", ")}` : ""}. Add one`);
+      button.setAttribute("aria-label", say("{name}: {words}. Add one", { name, words: [one.count, ...parts].join(", ") }));
     }
     this.showClock();
     this.lookAgain();
@@ -240,12 +245,12 @@ export class FishScreen {
     if (!pair) return;
     const [one, other] = pair.map((taxon) => this.hand.taxa.get(taxon).name);
     this.alert.replaceChildren(el("div", { class: "message warning" },
-      el("p", {}, `${one} and ${other} look alike, and both are tallied. Look at them again before they are released.`),
+      el("p", {}, say("{one} and {other} look alike, and both are tallied. Look at them again before they are released.", { one, other })),
       el("button", { type: "button", class: "second", onclick: async () => {
         await this.hand.change((doc) => { doc.alike.push(pair.join("-")); });
         this.alert.replaceChildren();
         this.lookAgain();
-      } }, "Looked at again")));
+      } }, say("Looked at again"))));
   }
 }
 

@@ -1,6 +1,7 @@
 // The visit as it is sent: the texts of a sheet. Blank is not recorded; a zero is only sent where it was said.
 
 import { CONTAINERS, FATES, SETTINGS, effortOf, fateOf, fold, meanWidth, net, passTotal, wasMade } from "./entry-tally-model.js";
+import { ENGLISH } from "./entry-tally-words.js";
 
 const IN_FIELD = { main: "in_main", eel: "in_eel_well", other: "in_other" };
 
@@ -9,14 +10,20 @@ const containersMinded = (counts) =>
   [...counts.values()].some((one) => CONTAINERS.slice(1).some(([key]) => one.containers[key]));
 
 /** What became of the fish, where it does not make up the count: kept in words, because no cell can hold it. */
-export function oddFates(doc, counts, taxa) {
+export function oddFates(doc, counts, taxa, { say, sayMany } = ENGLISH) {
+  const ended = {
+    released: (n) => sayMany("{n} released", "{n} released", n),
+    died: (n) => sayMany("{n} died", "{n} died", n),
+    kept: (n) => sayMany("{n} kept", "{n} kept", n),
+  };
   const said = [];
   for (const [place, one] of counts) {
     const fate = doc.fates[place];
-    const words = FATES.filter((name) => fate?.[name]).map((name) => `${fate[name]} ${name}`);
+    const words = FATES.filter((name) => fate?.[name]).map((name) => ended[name](Number(fate[name])));
     if (!one.count || !words.length || fateOf(fate, one.count)) continue;
     const [pass, taxon] = place.split("-").map(Number);
-    said.push(`Pass ${pass}, ${taxa.get(taxon)?.name ?? `taxon ${taxon}`}: ${words.join(", ")}, of ${one.count} tallied.`);
+    const name = taxa.get(taxon)?.name ?? say("taxon {n}", { n: taxon });
+    said.push(say("Pass {n}, {name}: {words}, of {count} tallied.", { n: pass, name, words: words.join(", "), count: one.count }));
   }
   return said;
 }

@@ -1,27 +1,36 @@
 // What a tally is: a visit, its passes, and counts folded from taps. No page and no database in here.
 
-export const CONTAINERS = [["main", "main tub"], ["eel", "eel live well"], ["other", "other container"]];
+import { say, sayMany } from "./entry-tally-words.js";
+
+export const CONTAINERS = [["main", say("main tub")], ["eel", say("eel live well")], ["other", say("other container")]];
+/** What is said of fish that are not in the main tub. */
+export const HELD_APART = [["eel", (n) => say("{n} in eel live well", { n })], ["other", (n) => say("{n} in other container", { n })]];
 /** Chosen on the screen of the fish: the tub that the taps of each species go to. */
 export const APART = "apart";
-export const INTO = [...CONTAINERS.slice(0, 1), [APART, "main tub, eels into the eel live well"], ...CONTAINERS.slice(1)];
+export const INTO = [...CONTAINERS.slice(0, 1), [APART, say("main tub, eels into the eel live well")], ...CONTAINERS.slice(1)];
 export const FATES = ["released", "died", "kept"];
 export const WATER = [
-  ["water_temp_c", "Water temperature", "°C"],
-  ["air_temp_c", "Air temperature", "°C"],
-  ["conductivity_us_cm", "Conductivity", "µS/cm"],
-  ["dissolved_oxygen_mg_l", "Dissolved oxygen", "mg/L"],
-  ["ph", "pH", ""],
-  ["turbidity_ntu", "Turbidity", "NTU"],
-  ["discharge_m3_s", "Discharge", "m³/s"],
+  ["water_temp_c", say("Water temperature, °C")],
+  ["air_temp_c", say("Air temperature, °C")],
+  ["conductivity_us_cm", say("Conductivity, µS/cm")],
+  ["dissolved_oxygen_mg_l", say("Dissolved oxygen, mg/L")],
+  ["ph", say("pH")],
+  ["turbidity_ntu", say("Turbidity, NTU")],
+  ["discharge_m3_s", say("Discharge, m³/s")],
 ];
-export const NETS = [["", "not recorded"], ["both", "both ends"], ["upstream", "upstream end only"],
-  ["downstream", "downstream end only"], ["none", "none"]];
+export const NETS = [["", say("not recorded")], ["both", say("both ends")], ["upstream", say("upstream end only")],
+  ["downstream", say("downstream end only")], ["none", say("none")]];
 
-export const BASIS = [["", "not recorded"], ["ambient", "at the water’s own temperature"], ["25 C", "worked out for 25 degrees C"]];
-export const BOTTOM = [["", "not recorded"], ["yes", "yes"], ["partly", "partly"], ["no", "no"]];
-export const WAVEFORMS = [["", "not recorded"], ["DC", "direct current"], ["pulsed DC", "pulsed direct current"], ["AC", "alternating current"]];
+export const BASIS = [["", say("not recorded")], ["ambient", say("at the water’s own temperature")], ["25 C", say("worked out for 25 degrees C")]];
+export const BOTTOM = [["", say("not recorded")], ["yes", say("yes")], ["partly", say("partly")], ["no", say("no")]];
+export const WAVEFORMS = [["", say("not recorded")], ["DC", say("direct current")], ["pulsed DC", say("pulsed direct current")],
+  ["AC", say("alternating current")]];
 /** What the unit shows, at the start and at the end of a pass. Nothing is ever proposed for it. */
-export const SETTINGS = [["volts", "Voltage, V"], ["pulse_hz", "Pulse frequency, Hz"], ["pulse_width_ms", "Pulse width, ms"]];
+export const SETTINGS = [
+  ["volts", say("Voltage, V, at the start"), say("Voltage, V, at the end")],
+  ["pulse_hz", say("Pulse frequency, Hz, at the start"), say("Pulse frequency, Hz, at the end")],
+  ["pulse_width_ms", say("Pulse width, ms, at the start"), say("Pulse width, ms, at the end")],
+];
 
 export const newPass = () => ({
   closed: false, noFish: false, seconds: 0, since: null, effort: "", weight: "",
@@ -101,17 +110,24 @@ export function passTotal(counts, pass, names = new Map()) {
 }
 
 /** "12 fish of 3 taxa", with eels told apart where there are any: they are held and counted apart. */
-export const totalWords = ({ fish, taxa, eels }) =>
-  `${fish} fish of ${taxa} ${taxa === 1 ? "taxon" : "taxa"}${eels ? ` (${eels} ${eels === 1 ? "eel" : "eels"}, ${fish - eels} other fish)` : ""}`;
+export function totalWords({ fish, taxa, eels }) {
+  const words = { fish: sayMany("{n} fish", "{n} fish", fish), taxa: sayMany("{n} taxon", "{n} taxa", taxa) };
+  if (!eels) return say("{fish} of {taxa}", words);
+  return say("{fish} of {taxa} ({eels}, {others})", {
+    ...words,
+    eels: sayMany("{n} eel", "{n} eels", eels),
+    others: sayMany("{n} other fish", "{n} other fish", fish - eels),
+  });
+}
 
 /** Why a change to a catch line cannot be, or nothing. */
 export function cannot(now, tap) {
   const [count, young, marks] = [now.count + tap.count, now.young + tap.young, now.marks + tap.marks];
   const held = (now.containers[tap.container] ?? 0) + tap.count;
-  if (count < 0 || young < 0 || marks < 0) return "There are not so many to take away.";
-  if (held < 0) return "There are not so many in this container.";
-  if (young > count) return "There cannot be more fish of the year than fish.";
-  if (marks > count) return "There cannot be more fish with anomalies than fish.";
+  if (count < 0 || young < 0 || marks < 0) return say("There are not so many to take away.");
+  if (held < 0) return say("There are not so many in this container.");
+  if (young > count) return say("There cannot be more fish of the year than fish.");
+  if (marks > count) return say("There cannot be more fish with anomalies than fish.");
   return "";
 }
 
@@ -164,11 +180,20 @@ export function depletion(doc, counts, names = new Map()) {
     const [one, other] = [passTotal(counts, number - 1, names), passTotal(counts, number, names)];
     const [first, second] = [one.fish, other.fish];
     if (!before.closed || !now.closed) break;
-    if (second < first) said.push(`Pass ${number}: ${second} fish after ${first}; the catch fell.`);
-    else if (first === 0) said.push(`Pass ${number}: no fish again.`);
-    else said.push(`Pass ${number}: ${second} fish after ${first}; the catch did not fall. `
-      + "Whether another pass is made is the crew leader’s decision.");
-    if (one.eels || other.eels) said.push(`Without eels: ${second - other.eels} after ${first - one.eels}; eels: ${other.eels} after ${one.eels}.`);
+    if (second < first) {
+      said.push(sayMany("Pass {pass}: {n} fish after {before}; the catch fell.", "Pass {pass}: {n} fish after {before}; the catch fell.",
+        second, { pass: number, before: first }));
+    } else if (first === 0) said.push(say("Pass {n}: no fish again.", { n: number }));
+    else {
+      said.push(sayMany("Pass {pass}: {n} fish after {before}; the catch did not fall. Whether another pass is made is the crew leader’s decision.",
+        "Pass {pass}: {n} fish after {before}; the catch did not fall. Whether another pass is made is the crew leader’s decision.",
+        second, { pass: number, before: first }));
+    }
+    if (one.eels || other.eels) {
+      said.push(say("Without eels: {others} after {others_before}; eels: {eels} after {eels_before}.", {
+        others: second - other.eels, others_before: first - one.eels, eels: other.eels, eels_before: one.eels,
+      }));
+    }
   }
   return said.join(" ");
 }

@@ -2,6 +2,7 @@
 // Nothing is chosen here: near names are shown as buttons, and a person says which is meant.
 
 import { el } from "./entry-tally-parts.js";
+import { say } from "./entry-tally-words.js";
 
 const MOST_NEAR = 5;
 /** Share of groups of three letters two names have in common; the server's list uses the same limit. */
@@ -65,9 +66,12 @@ export class NearNames {
     const named = taxaNamed(this.taxa, text);
     if (named.length === 1) return named[0];
     const offered = named.length ? named.map((id) => this.taxa.get(id)) : near(this.taxa, text);
-    if (named.length) this.words.textContent = `More than one taxon goes by ${text}. Which one is meant?`;
-    else if (offered.length) this.words.textContent = `${text} is not in the list. Did you mean ${offered.length === 1 ? "this one" : "one of these"}?`;
-    else this.words.textContent = `${text} is not in the list, and no name in it comes near.`;
+    if (named.length) this.words.textContent = say("More than one taxon goes by {text}. Which one is meant?", { text });
+    else if (offered.length) {
+      this.words.textContent = offered.length === 1
+        ? say("{text} is not in the list. Did you mean this one?", { text })
+        : say("{text} is not in the list. Did you mean one of these?", { text });
+    } else this.words.textContent = say("{text} is not in the list, and no name in it comes near.", { text });
     this.list.replaceChildren(...offered.map((one) => el("li", {}, el("button", {
       type: "button", class: "second", onclick: () => { this.clear(); this.chosen(one.id); },
     }, one.name === one.latin ? one.name : `${one.name} (${one.latin})`))));

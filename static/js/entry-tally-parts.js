@@ -1,5 +1,7 @@
 // Small pieces of the tally's page: elements, fields, questions.
 
+import { say } from "./entry-tally-words.js";
+
 /** An element: el("button", { class: "x", onclick }, "words", child). */
 export function el(tag, given = {}, ...children) {
   const one = document.createElement(tag);
@@ -55,7 +57,7 @@ export function ask(words, yes) {
       el("p", {}, words),
       el("p", { class: "actions" },
         el("button", { type: "button", class: "grave", onclick: () => box.close("yes") }, yes),
-        el("button", { type: "button", class: "second", onclick: () => box.close("no") }, "Go back")));
+        el("button", { type: "button", class: "second", onclick: () => box.close("no") }, say("Go back"))));
     box.addEventListener("close", () => {
       resolve(box.returnValue === "yes");
       box.remove();

@@ -3,13 +3,17 @@
 
 import * as store from "./entry-tally-store.js";
 import { message } from "./entry-tally-message.js";
+import { say } from "./entry-tally-words.js";
 
 // Browsers do not tell of every signal that comes back; with nothing to send no request is made.
 const TRY_AGAIN_MS = 15_000;
+const NOTHING = { words: "", signIn: false };
 let sending = null;
 let again = false;
 
-/** Send what is ready. Gives words on what hinders it, or nothing.
+const hindrance = (words, answer) => ({ words, signIn: answer?.status === 401 });
+
+/** Send what is ready. Gives `words` on what hinders it, empty where nothing does, and whether to `signIn` would help.
  *
  * Asked while it is on its way, it goes round once more: the signal may have come back just after the way
  * out was tried, and what was made ready meanwhile would wait for the next minute. */
@@ -20,12 +24,12 @@ export function sendAll(addresses, taxa, changed) {
 }
 
 async function rounds(addresses, taxa, changed) {
-  let words;
+  let hindered;
   do {
     again = false;
-    words = await sendNow(addresses, taxa, changed);
+    hindered = await sendNow(addresses, taxa, changed);
   } while (again);
-  return words;
+  return hindered;
 }
 
 /** Vouchers that go up now: their visit is on the server, and they were neither taken nor refused. */
@@ -36,28 +40,28 @@ async function waitingVouchers() {
 
 async function sendNow(addresses, taxa, changed) {
   const ready = (await store.visits()).filter((one) => one.ready && !one.sent && !one.clash);
-  if (!ready.length && !(await waitingVouchers()).length) return "";
+  if (!ready.length && !(await waitingVouchers()).length) return NOTHING;
   let token;
   try {
     const answer = await fetch(addresses.sync, { cache: "no-store" });
     const said = await answer.json();
-    if (!answer.ok) return said.message;
+    if (!answer.ok) return hindrance(said.message, answer);
     ({ token } = said);
   } catch {
-    return "No signal. It is sent when there is one.";
+    return hindrance(say("No signal. It is sent when there is one."));
   }
   for (const doc of ready) {
-    const words = await sendOne(addresses, token, doc, taxa);
+    const hindered = await sendOne(addresses, token, doc, taxa);
     changed(doc.key);
-    if (words) return words;
+    if (hindered.words) return hindered;
   }
-  let hindered = "";
+  let first = NOTHING;
   for (const voucher of await waitingVouchers()) {
-    const words = await sendVoucher(addresses, token, voucher);
+    const hindered = await sendVoucher(addresses, token, voucher);
     changed(voucher.visit);
-    hindered ||= words;
+    if (!first.words) first = hindered;
   }
-  return hindered;
+  return first;
 }
 
 /** One voucher under its own key: sent again after a lost answer, it is stored once. */
@@ -72,18 +76,18 @@ async function sendVoucher(addresses, token, voucher) {
     answer = await fetch(addresses.vouchers, { method: "POST", headers: { "X-CSRFToken": token }, body: form });
     said = await answer.json();
   } catch {
-    return "The signal was lost. Vouchers that wait are sent again when it is back.";
+    return hindrance(say("The signal was lost. Vouchers that wait are sent again when it is back."));
   }
   if (answer.ok) {
     // What is safe on the server need not fill the device.
     await store.keepVoucher({ ...voucher, photo: null, sent: { at: Date.now() } });
-    return "";
+    return NOTHING;
   }
   if ([400, 413, 422].includes(answer.status)) {
-    await store.keepVoucher({ ...voucher, refused: said.message ?? "It was not taken." });
-    return "";
+    await store.keepVoucher({ ...voucher, refused: said.message ?? say("It was not taken.") });
+    return NOTHING;
   }
-  return said.message ?? "The server could not take a voucher now. It is tried again.";
+  return hindrance(said.message ?? say("The server could not take a voucher now. It is tried again."), answer);
 }
 
 async function sendOne(addresses, token, doc, taxa) {
@@ -97,27 +101,27 @@ async function sendOne(addresses, token, doc, taxa) {
     });
     said = await answer.json();
   } catch {
-    return "The signal was lost. It is sent again when it is back; nothing is stored twice.";
+    return hindrance(say("The signal was lost. It is sent again when it is back; nothing is stored twice."));
   }
   if (answer.ok) {
     await store.changeVisit(doc.key, (one) => {
       one.sent = { address: said.address, at: Date.now() };
       one.refused = null;
     });
-    return "";
+    return NOTHING;
   }
   if (answer.status === 409) {
     await store.changeVisit(doc.key, (one) => { one.clash = said; });
-    return "";
+    return NOTHING;
   }
   if (answer.status === 422) {
     await store.changeVisit(doc.key, (one) => {
       one.ready = false;
       one.refused = said.remarks;
     });
-    return "";
+    return NOTHING;
   }
-  return said.message ?? "The server could not take it now. It is tried again.";
+  return hindrance(said.message ?? say("The server could not take it now. It is tried again."), answer);
 }
 
 /** Try at once, when the signal is back, when the page is looked at again, and from time to time. */

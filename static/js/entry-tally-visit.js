@@ -4,6 +4,7 @@ import { BASIS, BOTTOM, NETS, WATER, effortOf, fold, meanWidth, passTotal, total
 import { message, oddFates } from "./entry-tally-message.js";
 import { unsent, voucherScreen } from "./entry-tally-voucher.js";
 import { ask, choice, decimal, el, field } from "./entry-tally-parts.js";
+import { say, sayMany } from "./entry-tally-words.js";
 
 const WORDS = new Set(["notes", "crew_lead", "identifier", "weather", "meters", "stop_nets", "conductivity_basis", "bottom_visible", "calibrated_on"]);
 
@@ -14,9 +15,9 @@ export function waterScreen(hand) {
   const text = (name) => doc.texts[name] ?? "";
   const mean = el("p", { role: "status" });
   const widths = el("div", { class: "tally-widths" });
-  const showMean = () => { mean.textContent = meanWidth(hand.doc.widths) ? `Mean width: ${meanWidth(hand.doc.widths)} m.` : "No width yet."; };
+  const showMean = () => { mean.textContent = meanWidth(hand.doc.widths) ? say("Mean width: {width} m.", { width: meanWidth(hand.doc.widths) }) : say("No width yet."); };
   const showWidths = () => {
-    widths.replaceChildren(...[...hand.doc.widths, ""].map((text, index) => field(`Transect ${index + 1}, m`, text, async (given) => {
+    widths.replaceChildren(...[...hand.doc.widths, ""].map((text, index) => field(say("Transect {n}, m", { n: index + 1 }), text, async (given) => {
       const last = index >= hand.doc.widths.length;
       await hand.change((one) => {
         one.widths[index] = decimal(given);
@@ -34,23 +35,23 @@ export function waterScreen(hand) {
   const notes = el("textarea", { id: "notes", rows: 3, maxlength: 1500, value: text("notes") });
   notes.addEventListener("input", () => set("notes")(notes.value));
   return el("div", {},
-    el("h2", {}, "Water"),
-    WATER.map(([name, words, unit]) => field(unit ? `${words}, ${unit}` : words, text(name), set(name), { inputmode: "decimal", id: name })),
-    choice("The conductivity is", text("conductivity_basis"), BASIS, set("conductivity_basis")),
-    choice("Can the bottom be seen?", text("bottom_visible"), BOTTOM, set("bottom_visible")),
-    field("Weather, and rain of the last two days", text("weather"), set("weather"), { maxlength: 200, id: "weather" }),
-    field("Serial numbers of the meters", text("meters"), set("meters"), { maxlength: 200, id: "meters" }),
-    field("Meters calibrated on", text("calibrated_on"), set("calibrated_on"), { type: "date", id: "calibrated_on" }),
-    el("h2", {}, "Reach"),
-    field("Reach length fished, m", text("reach_length_m"), set("reach_length_m"), { inputmode: "decimal", id: "reach_length_m" }),
-    el("p", { class: "note-line" }, "Filled in is the station’s fixed length. Change it if another was fished."),
-    el("fieldset", { class: "field" }, el("legend", {}, "Wetted width at the transects"), widths, mean),
-    choice("Stop nets", text("stop_nets"), NETS, set("stop_nets")),
-    el("h2", {}, "Crew"),
-    field("Crew lead, initials are enough", text("crew_lead"), set("crew_lead"), { maxlength: 100, id: "crew_lead" }),
-    field("Who named the fish, initials are enough", text("identifier"), set("identifier"), { maxlength: 100, id: "identifier" }),
-    field("People on the crew", text("crew_size"), set("crew_size"), { inputmode: "numeric", id: "crew_size" }),
-    el("div", { class: "field" }, el("label", { for: "notes" }, "Remarks"), notes));
+    el("h2", {}, say("Water")),
+    WATER.map(([name, words]) => field(words, text(name), set(name), { inputmode: "decimal", id: name })),
+    choice(say("The conductivity is"), text("conductivity_basis"), BASIS, set("conductivity_basis")),
+    choice(say("Can the bottom be seen?"), text("bottom_visible"), BOTTOM, set("bottom_visible")),
+    field(say("Weather, and rain of the last two days"), text("weather"), set("weather"), { maxlength: 200, id: "weather" }),
+    field(say("Serial numbers of the meters"), text("meters"), set("meters"), { maxlength: 200, id: "meters" }),
+    field(say("Meters calibrated on"), text("calibrated_on"), set("calibrated_on"), { type: "date", id: "calibrated_on" }),
+    el("h2", {}, say("Reach")),
+    field(say("Reach length fished, m"), text("reach_length_m"), set("reach_length_m"), { inputmode: "decimal", id: "reach_length_m" }),
+    el("p", { class: "note-line" }, say("Filled in is the station’s fixed length. Change it if another was fished.")),
+    el("fieldset", { class: "field" }, el("legend", {}, say("Wetted width at the transects")), widths, mean),
+    choice(say("Stop nets"), text("stop_nets"), NETS, set("stop_nets")),
+    el("h2", {}, say("Crew")),
+    field(say("Crew lead, initials are enough"), text("crew_lead"), set("crew_lead"), { maxlength: 100, id: "crew_lead" }),
+    field(say("Who named the fish, initials are enough"), text("identifier"), set("identifier"), { maxlength: 100, id: "identifier" }),
+    field(say("People on the crew"), text("crew_size"), set("crew_size"), { inputmode: "numeric", id: "crew_size" }),
+    el("div", { class: "field" }, el("label", { for: "notes" }, say("Remarks")), notes));
 }
 
 /** What is about to be sent, what was refused, and what the server answered. */
@@ -58,27 +59,31 @@ export function finishScreen(hand) {
   const { doc } = hand;
   const counts = fold(hand.taps);
   const rows = doc.passes.map((pass, index) => ({ pass, number: index + 1, ...passTotal(counts, index + 1, hand.taxa) }));
-  const odd = oddFates(doc, counts, hand.taxa);
+  const odd = oddFates(doc, counts, hand.taxa, { say, sayMany });
   const open = rows.filter(({ pass, fish }) => !pass.closed && (fish || effortOf(pass)));
   const blank = rows.find(({ pass, fish }) => !pass.closed && !fish && effortOf(pass));
   return el("div", {},
-    el("h2", {}, "What is written down"),
+    el("h2", {}, say("What is written down")),
     el("ul", {}, rows.map(({ pass, number, ...total }) => el("li", {},
-      `Pass ${number}: ${total.fish || pass.noFish ? totalWords(total) : "nothing yet"}${effortOf(pass) ? `, ${effortOf(pass)} s` : ""}${pass.closed ? "" : ", not closed"}`))),
-    doc.refused && el("div", { class: "error-summary", role: "alert" }, el("h2", {}, "Not taken yet. Please put right:"),
+      say("Pass {n}: {words}", { n: number, words: [
+        total.fish || pass.noFish ? totalWords(total) : say("nothing yet"),
+        effortOf(pass) && say("{seconds} s", { seconds: effortOf(pass) }),
+        !pass.closed && say("not closed"),
+      ].filter(Boolean).join(", ") })))),
+    doc.refused && el("div", { class: "error-summary", role: "alert" }, el("h2", {}, say("Not taken yet. Please put right:")),
       el("ul", {}, doc.refused.map((one) => el("li", {}, `${one.place ? `${one.place}: ` : ""}${one.message} ${one.remedy}`)))),
     doc.ready
-      ? el("div", {}, el("p", { role: "status" }, "Ready to be sent. It goes up as soon as there is a signal."),
+      ? el("div", {}, el("p", { role: "status" }, say("Ready to be sent. It goes up as soon as there is a signal.")),
         el("p", { class: "actions" },
-          el("button", { type: "button", id: "send-now", onclick: () => hand.send() }, "Try now"),
-          el("button", { type: "button", class: "second", onclick: () => hand.change((one) => { one.ready = false; }).then(hand.redraw) }, "Not yet, I have to change something")))
+          el("button", { type: "button", id: "send-now", onclick: () => hand.send() }, say("Try now")),
+          el("button", { type: "button", class: "second", onclick: () => hand.change((one) => { one.ready = false; }).then(hand.redraw) }, say("Not yet, I have to change something"))))
       : el("div", {},
-        blank ? el("p", { class: "message warning" }, `Pass ${blank.number} has an effort but no catch. Close it and say so if it caught no fish.`) : null,
-        odd.length ? el("div", { class: "message warning" }, el("p", {}, "Released, died and kept do not make up the fish tallied. As long as they differ, they go into the remarks:"),
+        blank ? el("p", { class: "message warning" }, say("Pass {n} has an effort but no catch. Close it and say so if it caught no fish.", { n: blank.number })) : null,
+        odd.length ? el("div", { class: "message warning" }, el("p", {}, say("Released, died and kept do not make up the fish tallied. As long as they differ, they go into the remarks:")),
           el("ul", {}, odd.map((words) => el("li", {}, words)))) : null,
-        el("p", {}, "Sent, it becomes a draft at the desk, where it is looked through and handed in for review."),
+        el("p", {}, say("Sent, it becomes a draft at the desk, where it is looked through and handed in for review.")),
         el("p", { class: "actions" }, el("button", { type: "button", id: "send", onclick: async () => {
-          if (open.length && !await ask(`Pass ${open[0].number} is not closed. Send the visit all the same?`, "Send it")) return;
+          if (open.length && !await ask(say("Pass {n} is not closed. Send the visit all the same?", { n: open[0].number }), say("Send it"))) return;
           await hand.change((one) => {
             one.ready = true;
             one.refused = null;
@@ -88,8 +93,8 @@ export function finishScreen(hand) {
             }
           });
           await hand.send();
-        } }, "Finish and send"))),
-    removal(hand, "Delete this visit from the device", "It was not sent. Delete this visit and all its counts from the device for good?"));
+        } }, say("Finish and send")))),
+    removal(hand, say("Delete this visit from the device"), say("It was not sent. Delete this visit and all its counts from the device for good?")));
 }
 
 /** A visit that was taken, or stands beside another version: read only on the device. */
@@ -97,20 +102,20 @@ export function sentScreen(hand) {
   const { doc } = hand;
   if (doc.sent) {
     return el("div", {},
-      el("p", { class: "message", role: "status" }, "Sent and stored as a draft. The visit is changed at the desk from now on; vouchers may still be added here."),
-      el("p", { class: "actions" }, el("a", { class: "button", href: doc.sent.address }, "Open the sheet at the desk")),
+      el("p", { class: "message", role: "status" }, say("Sent and stored as a draft. The visit is changed at the desk from now on; vouchers may still be added here.")),
+      el("p", { class: "actions" }, el("a", { class: "button", href: doc.sent.address }, say("Open the sheet at the desk"))),
       voucherScreen(hand),
-      removal(hand, "Remove it from this device", "It is stored on the server. Remove the copy on this device?"));
+      removal(hand, say("Remove it from this device"), say("It is stored on the server. Remove the copy on this device?")));
   }
   return el("div", {},
-    el("p", { class: "message warning", role: "alert" }, "The server holds this visit with other values. What you sent is kept there beside it; nothing is lost. Somebody decides between the two at the desk."),
-    el("div", { class: "table-frame", role: "region", "aria-label": "Where the two versions differ", tabindex: 0 }, el("table", {},
-      el("caption", {}, "Where the two versions differ"),
-      el("thead", {}, el("tr", {}, ["Where", "From this device", "Stored"].map((words) => el("th", { scope: "col" }, words)))),
-      el("tbody", {}, doc.clash.differs.map((one) => el("tr", {}, el("th", { scope: "row" }, one.place), el("td", {}, one.mine || "empty"), el("td", {}, one.stored || "empty")))))),
-    el("p", { class: "actions" }, el("a", { class: "button", href: doc.clash.address }, "Decide at the desk")),
+    el("p", { class: "message warning", role: "alert" }, say("The server holds this visit with other values. What you sent is kept there beside it; nothing is lost. Somebody decides between the two at the desk.")),
+    el("div", { class: "table-frame", role: "region", "aria-label": say("Where the two versions differ"), tabindex: 0 }, el("table", {},
+      el("caption", {}, say("Where the two versions differ")),
+      el("thead", {}, el("tr", {}, [say("Where"), say("From this device"), say("Stored")].map((words) => el("th", { scope: "col" }, words)))),
+      el("tbody", {}, doc.clash.differs.map((one) => el("tr", {}, el("th", { scope: "row" }, one.place), el("td", {}, one.mine || say("empty")), el("td", {}, one.stored || say("empty"))))))),
+    el("p", { class: "actions" }, el("a", { class: "button", href: doc.clash.address }, say("Decide at the desk"))),
     voucherScreen(hand),
-    removal(hand, "Remove it from this device", "What you sent is kept on the server. Remove the copy on this device?"));
+    removal(hand, say("Remove it from this device"), say("What you sent is kept on the server. Remove the copy on this device?")));
 }
 
 function removal(hand, words, question) {
@@ -120,10 +125,10 @@ function removal(hand, words, question) {
       const link = el("a", { href: URL.createObjectURL(copy), download: `${hand.doc.station}-${hand.doc.date}.json` });
       link.click();
       setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
-    } }, "Save a copy as a file"),
+    } }, say("Save a copy as a file")),
     el("button", { type: "button", class: "grave", onclick: async () => {
       const waiting = await unsent(hand.doc.key);
-      const more = waiting ? ` ${waiting} ${waiting === 1 ? "voucher was" : "vouchers were"} not sent and will be lost.` : "";
+      const more = waiting ? ` ${sayMany("{n} voucher was not sent and will be lost.", "{n} vouchers were not sent and will be lost.", waiting)}` : "";
       if (await ask(question + more, words)) await hand.remove();
     } }, words));
 }

@@ -4,10 +4,11 @@
 import * as store from "./entry-tally-store.js";
 import { NearNames, taxaNamed } from "./entry-tally-names.js";
 import { ask, choice, el, field } from "./entry-tally-parts.js";
+import { say } from "./entry-tally-words.js";
 
 const LONGEST_SIDE = 2000;
 const QUALITY = 0.85;
-const KINDS = [["photograph", "photograph"], ["preserved", "preserved fish"]];
+const KINDS = [["photograph", say("photograph")], ["preserved", say("preserved fish")]];
 
 /** The picture upright and small, as a JPEG. Drawn anew, it holds nothing the camera wrote beside it. */
 async function shrunk(file) {
@@ -24,27 +25,30 @@ async function shrunk(file) {
   });
 }
 
-const state = (one) => (one.sent ? "on the server" : one.refused ? `not taken: ${one.refused}` : "kept on this device, goes up after the visit");
+function state(one) {
+  if (one.sent) return say("on the server.");
+  return one.refused ? say("not taken: {reason}", { reason: one.refused }) : say("kept on this device, goes up after the visit.");
+}
 
 /** Addresses of pictures on the screen; given back when it is drawn again. */
 const shown = new Set();
 
 function line(hand, one) {
-  const name = hand.taxa.get(one.taxon)?.name ?? `taxon ${one.taxon}`;
-  const words = [one.number && `number ${one.number}`, KINDS.find(([key]) => key === one.kind)[1], one.remark].filter(Boolean).join(", ");
+  const name = hand.taxa.get(one.taxon)?.name ?? say("taxon {n}", { n: one.taxon });
+  const words = [one.number && say("number {code}", { code: one.number }), KINDS.find(([key]) => key === one.kind)[1], one.remark].filter(Boolean).join(", ");
   let picture = null;
   if (one.photo) {
     const address = URL.createObjectURL(one.photo);
     shown.add(address);
-    picture = el("img", { src: address, alt: `Photograph: ${name}` });
+    picture = el("img", { src: address, alt: say("Photograph: {name}", { name }) });
   }
   return el("li", { class: "tally-voucher" }, picture,
-    el("p", {}, el("strong", {}, name), `: ${words}. `, el("span", { class: "note-line" }, `${state(one)}.`)),
+    el("p", {}, el("strong", {}, name), `: ${words}. `, el("span", { class: "note-line" }, state(one))),
     one.sent ? null : el("button", { type: "button", class: "second", onclick: async () => {
-      if (!await ask(`Delete the voucher of ${name} from the device? It was not sent.`, "Delete it")) return;
+      if (!await ask(say("Delete the voucher of {name} from the device? It was not sent.", { name }), say("Delete it"))) return;
       await store.dropVoucher(one.key);
       hand.redraw();
-    } }, "Delete"));
+    } }, say("Delete")));
 }
 
 function form(hand) {
@@ -57,26 +61,26 @@ function form(hand) {
   const wrong = el("p", { role: "alert", class: "error-words" });
   const file = el("input", { type: "file", accept: "image/*", capture: "environment", id: "voucher-photo" });
   const made = el("form", { class: "work", novalidate: true },
-    el("h2", {}, "Add a voucher"),
+    el("h2", {}, say("Add a voucher")),
     wrong,
-    field("Species, as it was called", "", (text) => {
+    field(say("Species, as it was called"), "", (text) => {
       given.taxon = text;
       if (text) near.settle(text);
       else near.clear();
     }, { list: "voucher-taxa", id: "voucher-taxon" }),
     near.root,
     el("datalist", { id: "voucher-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
-    field("Number on the label, if it has one", "", (text) => { given.number = text; }, { maxlength: 60, id: "voucher-number" }),
-    choice("What is kept", given.kind, KINDS, (value) => { given.kind = value; }),
-    el("div", { class: "field" }, el("label", { for: "voucher-photo" }, "Photograph, if one is taken"), file),
-    field("Remark", "", (text) => { given.remark = text; }, { maxlength: 300, id: "voucher-remark" }),
-    el("p", { class: "actions" }, el("button", { type: "submit", id: "voucher-keep" }, "Keep this voucher")));
+    field(say("Number on the label, if it has one"), "", (text) => { given.number = text; }, { maxlength: 60, id: "voucher-number" }),
+    choice(say("What is kept"), given.kind, KINDS, (value) => { given.kind = value; }),
+    el("div", { class: "field" }, el("label", { for: "voucher-photo" }, say("Photograph, if one is taken")), file),
+    field(say("Remark"), "", (text) => { given.remark = text; }, { maxlength: 300, id: "voucher-remark" }),
+    el("p", { class: "actions" }, el("button", { type: "submit", id: "voucher-keep" }, say("Keep this voucher"))));
   made.addEventListener("submit", async (event) => {
     event.preventDefault();
     wrong.textContent = "";
     const named = given.taxon ? taxaNamed(hand.taxa, given.taxon) : [];
     if (named.length !== 1) {
-      wrong.textContent = given.taxon ? "Say below which species is meant." : "Say which species it is.";
+      wrong.textContent = given.taxon ? say("Say below which species is meant.") : say("Say which species it is.");
       return;
     }
     const [taxon] = named;
@@ -84,13 +88,13 @@ function form(hand) {
     try {
       if (file.files.length) photo = await shrunk(file.files[0]);
     } catch {
-      wrong.textContent = "This file could not be read as a picture. Take it again, or keep the voucher without it.";
+      wrong.textContent = say("This file could not be read as a picture. Take it again, or keep the voucher without it.");
       return;
     }
     try {
       await store.keepVoucher({ ...given, taxon, photo, key: crypto.randomUUID(), visit: hand.doc.key, at: Date.now(), sent: null, refused: null });
     } catch {
-      wrong.textContent = "The device could not keep this; it may be full. Nothing was kept: write it on paper.";
+      wrong.textContent = say("The device could not keep this; it may be full. Nothing was kept: write it on paper.");
       return;
     }
     hand.redraw();
@@ -101,15 +105,15 @@ function form(hand) {
 
 /** The vouchers of a visit as a list, with the form to add one. */
 export function voucherScreen(hand) {
-  const list = el("div", {}, el("p", {}, "Reading the vouchers on this device."));
+  const list = el("div", {}, el("p", {}, say("Reading the vouchers on this device.")));
   store.vouchers(hand.doc.key).then((found) => {
     for (const address of shown) URL.revokeObjectURL(address);
     shown.clear();
     list.replaceChildren(found.length
       ? el("ul", { class: "tally-vouchers" }, found.sort((a, b) => a.at - b.at).map((one) => line(hand, one)))
-      : el("p", { class: "empty" }, "No voucher yet. One is worth keeping where a name is in doubt, or new to the creek."));
+      : el("p", { class: "empty" }, say("No voucher yet. One is worth keeping where a name is in doubt, or new to the creek.")));
   });
-  return el("div", {}, el("h2", {}, "Vouchers"), list, form(hand));
+  return el("div", {}, el("h2", {}, say("Vouchers")), list, form(hand));
 }
 
 /** How many vouchers of a visit are on this device alone. */

@@ -10,8 +10,9 @@ import { Hand } from "./entry-tally-hand.js";
 import { beforeScreen } from "./entry-tally-before.js";
 import { finishScreen, sentScreen, waterScreen } from "./entry-tally-visit.js";
 import { voucherScreen } from "./entry-tally-voucher.js";
+import { say, sayMany } from "./entry-tally-words.js";
 
-const STEPS = [["before", "Before"], ["fish", "Fish"], ["water", "Water and reach"], ["vouchers", "Vouchers"], ["finish", "Finish"]];
+const STEPS = [["before", say("Before")], ["fish", say("Fish")], ["water", say("Water and reach")], ["vouchers", say("Vouchers")], ["finish", say("Finish")]];
 
 class RillTally extends HTMLElement {
   async connectedCallback() {
@@ -20,28 +21,46 @@ class RillTally extends HTMLElement {
     this.body = el("div", {});
     this.replaceChildren(this.words, this.body);
     addEventListener("hashchange", () => this.show());
+    this.languages = [...document.querySelectorAll("a[hreflang]")];
+    for (const link of this.languages) link.addEventListener("click", (event) => this.inLanguage(event, link));
     document.addEventListener("click", (event) => tellTyped(event.target), { capture: true });
     // Another open page of this device may have added fish meanwhile.
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.fish && this.show());
     for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
     this.showNetwork();
-    addEventListener("tally-blocked", () => { this.words.textContent = "Another page of the tally is open on this device in an earlier version. Close it; this one then goes on by itself."; });
+    addEventListener("tally-blocked", () => { this.words.textContent = say("Another page of the tally is open on this device in an earlier version. Close it; this one then goes on by itself."); });
     try {
       this.lists = await store.lists();
       this.words.textContent = "";
       await this.show();
     } catch {
-      this.words.textContent = "This browser does not let pages keep anything on the device (a private window?). The tally cannot be used in it.";
+      this.words.textContent = say("This browser does not let pages keep anything on the device (a private window?). The tally cannot be used in it.");
       return;
     }
-    navigator.serviceWorker?.register(this.addresses.worker, { scope: this.addresses.desk })
-      .then(() => navigator.serviceWorker.ready).then(() => { this.dataset.offlineReady = "yes"; }, () => undefined);
+    this.keepPages().catch(() => undefined);
     await this.fetchLists();
     keepSending(() => this.send());
   }
 
+  /** This page is kept on the device, and then the page in the other languages, to change over without a signal. */
+  async keepPages() {
+    const workers = navigator.serviceWorker;
+    if (!workers) return;
+    await workers.register(this.addresses.worker, { scope: this.addresses.desk });
+    await workers.ready;
+    this.dataset.offlineReady = "yes";
+    for (const { dataset } of this.languages) await workers.register(dataset.worker, { scope: dataset.desk });
+  }
+
+  /** The same visit and screen in another language, once everything typed here is on the disk. */
+  async inLanguage(event, link) {
+    event.preventDefault();
+    await this.hand?.settled();
+    location.assign(new URL(location.hash, link.href));
+  }
+
   showNetwork() {
-    document.getElementById("network").textContent = navigator.onLine ? "" : "No signal: kept on this device";
+    document.getElementById("network").textContent = navigator.onLine ? "" : say("No signal: kept on this device");
   }
 
   async fetchLists() {
@@ -53,7 +72,7 @@ class RillTally extends HTMLElement {
       await store.keepLists(this.lists);
       if (!had || !this.hand) await this.show();
     } catch {
-      if (!this.lists) this.words.textContent = "The lists of stations and species have to be fetched once with a signal.";
+      if (!this.lists) this.words.textContent = say("The lists of stations and species have to be fetched once with a signal.");
     }
   }
 
@@ -62,9 +81,9 @@ class RillTally extends HTMLElement {
   }
 
   async send() {
-    const words = await sendAll(this.addresses, this.taxa, (key) => this.hand?.doc.key === key && this.reload());
+    const { words, signIn } = await sendAll(this.addresses, this.taxa, (key) => this.hand?.doc.key === key && this.reload());
     this.words.replaceChildren(words);
-    if (words.startsWith("Sign in")) this.words.append(" ", el("a", { href: this.addresses.signIn }, "Sign in"));
+    if (signIn) this.words.append(" ", el("a", { href: this.addresses.signIn }, say("Sign in")));
     if (!this.hand) await this.show();
   }
 
@@ -112,9 +131,9 @@ class RillTally extends HTMLElement {
       screen = this.fish.root;
     }
     this.body.replaceChildren(
-      el("p", { class: "place" }, el("a", { href: "#" }, "All visits on this device")),
+      el("p", { class: "place" }, el("a", { href: "#" }, say("All visits on this device"))),
       el("h1", { class: "finding" }, `${doc.station}, ${doc.date}`),
-      done || doc.ready ? "" : el("nav", { "aria-label": "Parts of the visit" }, el("ul", { class: "tally-steps" }, STEPS.map(([step, words]) => el("li", {},
+      done || doc.ready ? "" : el("nav", { "aria-label": say("Parts of the visit") }, el("ul", { class: "tally-steps" }, STEPS.map(([step, words]) => el("li", {},
         el("a", { href: `#${doc.key}/${step}`, "aria-current": this.step === step ? "page" : null }, words))))),
       screen);
   }
@@ -123,22 +142,22 @@ class RillTally extends HTMLElement {
   async home() {
     const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
     const unsent = (await store.vouchers()).filter((one) => !one.sent);
-    const vouchers = (one) => {
+    const sent = (one) => {
       const waiting = unsent.filter((voucher) => voucher.visit === one.key).length;
-      return one.sent && waiting ? `, ${waiting} of its vouchers not yet` : "";
+      return waiting ? sayMany("sent, {n} of its vouchers not yet", "sent, {n} of its vouchers not yet", waiting) : say("sent");
     };
-    const state = (one) => (one.sent ? "sent" : one.clash ? "differs from what is stored" : one.ready ? "waits for a signal" : one.refused ? "to be put right" : "being tallied");
+    const state = (one) => (one.sent ? sent(one) : one.clash ? say("differs from what is stored") : one.ready ? say("waits for a signal") : one.refused ? say("to be put right") : say("being tallied"));
     const cautions = document.getElementById("tally-cautions").content.cloneNode(true);
     tellTyped();
     const focus = document.activeElement?.id;
     this.body.replaceChildren(
-      el("h1", { class: "finding" }, "Tally by the creek"),
+      el("h1", { class: "finding" }, say("Tally by the creek")),
       cautions,
-      el("h2", {}, "On this device"),
-      visits.length ? el("ul", { class: "ruled" }, visits.map((one) => el("li", {}, el("a", { href: `#${one.key}` }, `${one.station}, ${one.date}`), `: ${state(one)}${vouchers(one)}`)))
-        : el("p", { class: "empty" }, "No visit yet. One that is begun here stays on the device until it is sent and removed."),
-      this.lists ? this.begin() : el("p", {}, "The lists of stations and species are being fetched."),
-      el("p", {}, el("a", { href: this.addresses.desk }, "Enter at the desk")));
+      el("h2", {}, say("On this device")),
+      visits.length ? el("ul", { class: "ruled" }, visits.map((one) => el("li", {}, el("a", { href: `#${one.key}` }, `${one.station}, ${one.date}`), `: ${state(one)}`)))
+        : el("p", { class: "empty" }, say("No visit yet. One that is begun here stays on the device until it is sent and removed.")),
+      this.lists ? this.begin() : el("p", {}, say("The lists of stations and species are being fetched.")),
+      el("p", {}, el("a", { href: this.addresses.desk }, say("Enter at the desk"))));
     if (focus) document.getElementById(focus)?.focus();
   }
 
@@ -148,18 +167,20 @@ class RillTally extends HTMLElement {
     const { given } = this;
     const wrong = el("p", { role: "alert", class: "error-words" });
     const form = el("form", { class: "work", novalidate: true },
-      el("h2", {}, "Begin a visit"),
+      el("h2", {}, say("Begin a visit")),
       wrong,
-      field("Station", given.station, (text) => { given.station = text; }, { list: "tally-stations", id: "tally-station" }),
+      field(say("Station"), given.station, (text) => { given.station = text; }, { list: "tally-stations", id: "tally-station" }),
       el("datalist", { id: "tally-stations" }, stations.map((one) => el("option", { value: one.code }, [one.stream, one.name].filter(Boolean).join(", ")))),
-      field("Day", given.date, (text) => { given.date = text; }, { type: "date", id: "tally-date" }),
-      choice("Method", given.method, [["", "the station’s own"], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }, "tally-method"),
-      el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, "Begin the visit")));
+      field(say("Day"), given.date, (text) => { given.date = text; }, { type: "date", id: "tally-date" }),
+      choice(say("Method"), given.method, [["", say("the station’s own")], ...methods.map((one) => [one.code, one.name])], (value) => { given.method = value; }, "tally-method"),
+      el("p", { class: "actions" }, el("button", { type: "submit", id: "tally-begin" }, say("Begin the visit"))));
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const station = stations.find((one) => one.code.toLowerCase() === given.station.toLowerCase());
       if (!station || !given.date) {
-        wrong.textContent = station ? "Give the day of the visit." : `There is no station ${given.station || "chosen"}. Choose one from the list.`;
+        wrong.textContent = station ? say("Give the day of the visit.")
+          : given.station ? say("There is no station {code}. Choose one from the list.", { code: given.station })
+            : say("There is no station chosen. Choose one from the list.");
         return;
       }
       const doc = newVisit(station, given.date, given.method || station.method);
@@ -167,7 +188,7 @@ class RillTally extends HTMLElement {
       try {
         await store.keepVisit(doc);
       } catch {
-        wrong.textContent = "The device could not keep this; it may be full. Nothing was begun: write it on paper.";
+        wrong.textContent = say("The device could not keep this; it may be full. Nothing was begun: write it on paper.");
         form.querySelector("#tally-begin").disabled = false;
         return;
       }

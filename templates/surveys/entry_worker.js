@@ -1,7 +1,9 @@
 // Keeps the tally page and its files on the device, so that it opens where there is no signal.
 // What is tallied is not kept here: the page keeps it in the device's own database.
 const SETTINGS = {{ settings|safe }};
-const CACHE = `rillmark-tally-${SETTINGS.version}`;
+// Each language has a worker and a cache of its own, which no other may clear away.
+const CACHE = `${SETTINGS.cache}-${SETTINGS.version}`;
+const EARLIER = new RegExp(`^${SETTINGS.cache}-[0-9a-f]{16}$`);
 
 /** Fetch a file past the browser's own cache. A redirect means sign-in, which is not to be kept. */
 async function keep(cache, address) {
@@ -22,7 +24,7 @@ self.addEventListener("install", (event) => {
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
     for (const name of await caches.keys()) {
-      if (name.startsWith("rillmark-tally-") && name !== CACHE) await caches.delete(name);
+      if (EARLIER.test(name) && name !== CACHE) await caches.delete(name);
     }
     await self.clients.claim();
   })());
