@@ -19,10 +19,10 @@ def label_words(word: str) -> str:
 def script_words() -> dict[str, str]:
     """Patterns that the scripts of the sheet fill; those on the passes are the very ones of the server."""
     return {
-        **{key: told(pattern) for key, pattern in DEPLETION.items()},
+        **{key: worded(pattern) for key, pattern in DEPLETION.items()},
         "one_fish": noun("{n} fish", "{n} fish", 1),
         "several_fish": noun("{n} fish", "{n} fish", 2),
-        "no_pass": told(NO_PASS_YET),
+        "no_pass": worded(NO_PASS_YET),
         "not_recorded": worded("not recorded"),
         "unreadable": worded("cannot be read"),
         "net": worded("the fish alone {grams} g"),
