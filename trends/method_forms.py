@@ -34,7 +34,9 @@ class MethodFileForm(forms.Form):
         label=_("Or its text"),
         strip=False,
         required=False,
-        widget=forms.Textarea(attrs={"rows": 12, "spellcheck": "false", "autocomplete": "off"}),
+        widget=forms.Textarea(
+            attrs={"rows": 12, "spellcheck": "false", "autocomplete": "off", "translate": "no"}
+        ),
     )
 
     def clean(self) -> dict[str, Any]:

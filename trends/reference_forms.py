@@ -12,6 +12,8 @@ from trends.trait_changes import TRAIT_FIELDS
 
 WHY = {"required": _("Say why, so that a later reader understands.")}
 
+# Not "unknown", so that a trait is named as everywhere else.
+ANSWERS = [("unknown", _("not known")), ("true", _("yes")), ("false", _("no"))]
 LIST_LABELS = {"name": _("Name"), "dated": _("Dated"), "region": _("Region"), "source": _("Source")}
 ONCE = _("There is a trait list of this name already. Give this one another name.")
 
@@ -46,6 +48,12 @@ class TraitForm(forms.ModelForm):  # type: ignore[type-arg]
             "hybrid": _("A cross of two species"),
             "traits_source": _("Source of the traits"),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field.widget, forms.NullBooleanSelect):
+                field.widget.choices = ANSWERS
 
 
 class TraitListForm(forms.ModelForm):  # type: ignore[type-arg]
