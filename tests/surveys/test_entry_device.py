@@ -231,3 +231,34 @@ def test_the_page_and_its_files_can_be_kept(signed_in):
         assert answer.status_code == 200, address
     manifest = client.get("/entry/tally.webmanifest").json()
     assert (manifest["start_url"], manifest["display"]) == ("/entry/tally/", "standalone")
+
+
+def test_each_language_has_a_page_a_worker_and_a_cache_of_its_own(signed_in):
+    client = signed_in("biologist")
+    kept = {}
+    for code, start in (("en", ""), ("es", "/es")):
+        worker = client.get(f"{start}/entry/worker.js")
+        assert worker.status_code == 200  # a browser takes no worker from behind a redirect
+        text = worker.content.decode().split("const SETTINGS = ")[1].split(";\n")[0]
+        kept[code] = settings = json.loads(text)
+        assert (settings["scope"], settings["page"]) == (f"{start}/entry/", f"{start}/entry/tally/")
+        manifest = client.get(f"{start}/entry/tally.webmanifest").json()
+        assert (manifest["start_url"], manifest["lang"]) == (f"{start}/entry/tally/", code)
+    assert kept["en"]["cache"] != kept["es"]["cache"]
+    # Another word on the page of one language is fetched anew by its devices.
+    assert kept["en"]["version"] != kept["es"]["version"]
+    page = client.get("/entry/tally/").content.decode()
+    assert 'href="/es/entry/tally/" hreflang="es" lang="es" data-worker="/es/entry/worker.js"' in page
+
+
+def test_a_device_is_answered_in_its_language(phone, signed_in):
+    answer = signed_in("").get("/es/entry/sync/")
+    assert (answer.status_code, answer.json()["message"][:16]) == (401, "Inicie sesión de")
+    refused = phone.post(
+        "/es/entry/sync/", json.dumps(message(water_temp_c="180")), content_type="application/json"
+    )
+    assert refused.status_code == 422
+    (remark,) = refused.json()["remarks"]
+    assert (remark["place"], remark["field"]) == ("Temperatura del agua", "water_temp_c")
+    taken = phone.post("/es/entry/sync/", json.dumps(message()), content_type="application/json")
+    assert taken.json()["address"] == f"/es/entry/{Visit.objects.get().pk}/"
