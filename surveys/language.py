@@ -184,16 +184,20 @@ def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
             if own >= LEAST_LETTERS:
                 start = english[:_START]
                 place = start if "{" not in start and len(start) == _START else ""
-                patterns.setdefault(place, []).append((own, _shape(english, form), _GAP.sub(r"{\1}", words)))
+                known = patterns.setdefault(place, [])
+                # A form for one or for several knows better than a pattern of the same letters for any.
+                at = len(known) if form is None else 0
+                known.insert(at, (own, _shape(english, form), _GAP.sub(r"{\1}", words)))
     return exact, patterns
 
 
 def _shape(pattern: str, form: int | None = None) -> re.Pattern[str]:
     """A pattern as an expression whose groups are its gaps; a gap named twice holds the same twice.
 
-    ``form`` is the place of a pattern among the forms for one and for several: ``n`` is then that number.
+    ``form`` is the place of a pattern among the forms for one and for several: ``n`` is then that number, and one
+    word in any pattern, else "{n} returned" would take "1 awaiting review; 1 returned" for its own.
     """
-    number = {None: ".+?", 0: "1"}.get(form, r"(?!1\b)\d+")
+    number = {None: r"\S+", 0: "1"}.get(form, r"(?!1\b)\d+")
     made, seen, at = "", set(), 0
     for gap in _GAP.finditer(pattern):
         made += re.escape(pattern[at : gap.start()])

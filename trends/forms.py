@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from surveys.forms.widgets import day_input
 from surveys.models import Station
@@ -30,11 +31,21 @@ class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
             "ends_on": day_input(),
             "text": forms.Textarea(attrs={"rows": 4}),
         }
+        labels = {
+            "title": _("Title"),
+            "category": _("Category"),
+            "starts_on": _("Starts on"),
+            "ends_on": _("Ends on"),
+            "station": _("Station"),
+            "text": _("Text"),
+            "source": _("Source"),
+            "public": _("Public"),
+        }
         help_texts = {
-            "title": "What happened, in a few words; it stands beside the chart.",
-            "starts_on": "For a date known to the year only, give 1 January and say so below.",
-            "ends_on": "Leave empty for a single day, or for something that still goes on.",
-            "station": "Leave empty when it concerns the whole creek.",
+            "title": _("What happened, in a few words; it stands beside the chart."),
+            "starts_on": _("For a date known to the year only, give 1 January and say so below."),
+            "ends_on": _("Leave empty for a single day, or for something that still goes on."),
+            "station": _("Leave empty when it concerns the whole creek."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -52,7 +63,7 @@ class LandUseNoteForm(forms.ModelForm):  # type: ignore[type-arg]
 
 class WithdrawForm(forms.Form):
     why = forms.CharField(
-        label="Why is it withdrawn?",
+        label=_("Why is it withdrawn?"),
         widget=forms.Textarea(attrs={"rows": 3}),
-        error_messages={"required": "Say why, so that a later reader understands."},
+        error_messages={"required": _("Say why, so that a later reader understands.")},
     )

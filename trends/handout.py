@@ -18,6 +18,7 @@ from django.utils.translation import get_language
 
 from surveys.language import told, worded
 from surveys.models import Watershed
+from surveys.said import marked, said
 from trends import creek_fish, wording
 from trends.cautions import for_reader
 from trends.creek_fish import CreekFish
@@ -275,23 +276,39 @@ def filled(text: str, values: Mapping[str, str]) -> str:
 
 
 def faults(part: Part, text: str) -> list[str]:
-    """Why these words cannot be kept; empty when they can."""
+    """Why these words, in the present language, cannot be kept; empty when they can.
+
+    Said in English, for the reader may have another language than the words: ``told`` says it to them.
+    """
     found = []
     used = [name.strip() for name in _NAME.findall(text)]
     for name in used:
         if name not in NAMES:
-            found.append(f"{{{name}}} is no name this page knows. The names are listed below.")
+            found.append(
+                said("{name} is no name this page knows. The names are listed below.", name=f"{{{name}}}")
+            )
     if "{" in _NAME.sub("", text) or "}" in _NAME.sub("", text):
-        found.append("A brace stands alone. A number's name has one on each side, as in {kinds}.")
-    found += [f"Keep {{{name}}}: it holds what was computed." for name in part.needs if name not in used]
+        found.append(
+            said(
+                "A brace stands alone. A number's name has one on each side, as in {example}.",
+                example="{kinds}",
+            )
+        )
+    found += [
+        said("Keep {name}: it holds what was computed.", name=f"{{{name}}}")
+        for name in part.needs
+        if name not in used
+    ]
     plain = _NAME.sub("", text)
     if not part.figures_allowed and re.search(r"\d", plain):
         found.append(
-            "Numbers here come from the record. Write the name in braces instead, so that it stays right."
+            marked(
+                "Numbers here come from the record. Write the name in braces instead, so that it stays right."
+            )
         )
     for pattern, why in BANNED.get(get_language() or "en", {}).items():
         for word in re.findall(pattern, plain, re.IGNORECASE):
-            found.append(f"“{word}” cannot stand here. {why}")
+            found.append(said("“{word}” cannot stand here.", word=word) + f" {why}")
     return list(dict.fromkeys(found))
 
 
@@ -300,13 +317,29 @@ def remarks(words: str, language: str = "en") -> list[str]:
     found = reading(words, language)
     hard = []
     if found.grade is not None and found.grade > MOST_GRADE:
-        hard.append(f"Reading grade {found.grade:.1f}; aim for {MOST_GRADE:.0f} or less. Use shorter words.")
+        hard.append(
+            said(
+                "Reading grade {grade}; aim for {most} or less. Use shorter words.",
+                grade=f"{found.grade:.1f}",
+                most=f"{MOST_GRADE:.0f}",
+            )
+        )
     if found.ease is not None and found.ease < LEAST_EASE:
-        hard.append(f"Reading ease {found.ease:.0f}; aim for {LEAST_EASE:.0f} or more. Use shorter words.")
+        hard.append(
+            said(
+                "Reading ease {ease}; aim for {least} or more. Use shorter words.",
+                ease=f"{found.ease:.0f}",
+                least=f"{LEAST_EASE:.0f}",
+            )
+        )
     if found.longest_words > MOST_WORDS:
         hard.append(
-            f"A sentence has {found.longest_words} words; aim for {MOST_WORDS} or fewer: "
-            f"{sentence(found.longest[:60].rstrip())}"
+            said(
+                "A sentence has {number} words; aim for {most} or fewer: {sentence}",
+                number=found.longest_words,
+                most=MOST_WORDS,
+                sentence=sentence(found.longest[:60].rstrip()),
+            )
         )
     return hard
 

@@ -22,19 +22,19 @@ class Part:
 
 # Name -> what it stands for, as the edit page explains it.
 NAMES: dict[str, str] = {
-    "creek": "name of the creek",
-    "state": "how the fish did in the latest year",
-    "trend": "the direction over the years, with how sure it is",
-    "verdict": "the direction in a few words",
-    "latest_year": "latest year with a fish index",
-    "latest_value": "fish index of that year",
-    "rating": "what that index is called",
-    "kinds": "kinds of fish that may be named",
-    "visits": "accepted visits",
-    "stations": "stations that were visited",
-    "first_year": "first year of the record",
-    "last_year": "last year of the record",
-    "contact": "who answers questions",
+    "creek": marked("name of the creek"),
+    "state": marked("how the fish did in the latest year"),
+    "trend": marked("the direction over the years, with how sure it is"),
+    "verdict": marked("the direction in a few words"),
+    "latest_year": marked("latest year with a fish index"),
+    "latest_value": marked("fish index of that year"),
+    "rating": marked("what that index is called"),
+    "kinds": marked("kinds of fish that may be named"),
+    "visits": marked("accepted visits"),
+    "stations": marked("stations that were visited"),
+    "first_year": marked("first year of the record"),
+    "last_year": marked("last year of the record"),
+    "contact": marked("who answers questions"),
 }
 
 PARTS: tuple[Part, ...] = (
@@ -150,20 +150,28 @@ BY_KEY: dict[str, Part] = {part.key: part for part in EVERY}
 
 # Words that promise more than fish counts can show, by language (this programme's own rule, no source).
 _BANNED_ENGLISH: dict[str, str] = {
-    r"\bprov(?:e|es|ed|en)\b": "A record of fish shows; it does not prove.",
-    r"\bcaused? by\b": "The record cannot show a cause; say what also happened.",
-    r"\bno change\b": "Say that nobody can tell, unless the record shows that it is steady.",
-    r"\bstable\b": "Say steady, and only where the record shows it.",
-    r"\b(?:healthy|dead) (?:creek|stream|river|brook|run)s?\b": "Speak of the fish, not of the creek.",
-    r"\bsignificant(?:ly)?\b": "A word of statistics; say how sure it is in plain words.",
-    r"\bclean water\b": "Fish do not measure whether water is clean.",
+    r"\bprov(?:e|es|ed|en)\b": marked("A record of fish shows; it does not prove."),
+    r"\bcaused? by\b": marked("The record cannot show a cause; say what also happened."),
+    r"\bno change\b": marked("Say that nobody can tell, unless the record shows that it is steady."),
+    r"\bstable\b": marked("Say steady, and only where the record shows it."),
+    r"\b(?:healthy|dead) (?:creek|stream|river|brook|run)s?\b": marked(
+        "Speak of the fish, not of the creek."
+    ),
+    r"\bsignificant(?:ly)?\b": marked("A word of statistics; say how sure it is in plain words."),
+    r"\bclean water\b": marked("Fish do not measure whether water is clean."),
 }
 _BANNED_SPANISH: dict[str, str] = {
-    r"\b(?:demuestran?|demostrado|prueban?|comprobado) que\b": "A record of fish shows; it does not prove.",
-    r"\b(?:causad[oa]s? por|debido a|a causa de)\b": "The record cannot show a cause; say what also happened.",
-    r"\bsin cambios?\b": "Say that nobody can tell, unless the record shows that it is steady.",
-    r"\b(?:arroyo|río|quebrada|corriente)s? (?:san[oa]|muert[oa])s?\b": "Speak of the fish, not of the creek.",
-    r"\bsignificativ[oa](?:s|mente)?\b": "A word of statistics; say how sure it is in plain words.",
-    r"\bagua limpia\b": "Fish do not measure whether water is clean.",
+    r"\b(?:demuestran?|demostrado|prueban?|comprobado) que\b": marked(
+        "A record of fish shows; it does not prove."
+    ),
+    r"\b(?:causad[oa]s? por|debido a|a causa de)\b": marked(
+        "The record cannot show a cause; say what also happened."
+    ),
+    r"\bsin cambios?\b": marked("Say that nobody can tell, unless the record shows that it is steady."),
+    r"\b(?:arroyo|río|quebrada|corriente)s? (?:san[oa]|muert[oa])s?\b": marked(
+        "Speak of the fish, not of the creek."
+    ),
+    r"\bsignificativ[oa](?:s|mente)?\b": marked("A word of statistics; say how sure it is in plain words."),
+    r"\bagua limpia\b": marked("Fish do not measure whether water is clean."),
 }
 BANNED: dict[str, dict[str, str]] = {"en": _BANNED_ENGLISH, "es": _BANNED_SPANISH}

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from surveys.models import Watershed
-from surveys.said import marked
+from surveys.said import marked, said
 from trends import brief
 from trends.models import IssuedBrief
 
@@ -74,13 +74,16 @@ class Since:
     @property
     def words(self) -> str:
         if not self.unaltered:
-            return "The stored brief does not match its own hash. It was altered outside this site; do not rely on it."
-        if self.data_changed:
-            return (
-                f"The data have changed since: this brief rests on an older version, today's is {self.now}. It shows "
-                "what was known when it was issued."
+            return marked(
+                "The stored brief does not match its own hash. It was altered outside this site; do not rely on it."
             )
-        return "The data are the same today."
+        if self.data_changed:
+            return said(
+                "The data have changed since: this brief rests on an older version, today's is {version}. It shows "
+                "what was known when it was issued.",
+                version=self.now,
+            )
+        return marked("The data are the same today.")
 
 
 def since_issue(one: IssuedBrief) -> Since:

@@ -55,9 +55,15 @@ def _may_be_kept(request: HttpRequest) -> bool:
         request.method == "GET"
         and not request.COOKIES
         and "Authorization" not in request.headers
-        and not request.path.startswith(NEVER)
+        and not _without_language(request.path).startswith(NEVER)
         and not connection.in_atomic_block
     )
+
+
+def _without_language(path: str) -> str:
+    """An address as it is in English, where the language is no part of it."""
+    first, _, rest = path.removeprefix("/").partition("/")
+    return f"/{rest}" if first in dict(settings.LANGUAGES) else path
 
 
 def _state() -> str | None:

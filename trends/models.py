@@ -4,7 +4,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy as _
 
 from surveys.models import Station, Visit, Watershed
 from surveys.models.history import keeps_history
@@ -34,27 +34,27 @@ __all__ = [
 
 
 class NoteCategory(models.TextChoices):
-    TRAIL = "trail", gettext_lazy("trail or path")
-    ROAD = "road", gettext_lazy("road or crossing")
-    BUILDING = "building", gettext_lazy("building")
-    STORMWATER = "stormwater", gettext_lazy("storm-water work")
-    PIPE = "pipe", gettext_lazy("pipe, sewer or spill")
-    CHANNEL = "channel", gettext_lazy("bank, channel or restoration work")
-    DAM = "dam", gettext_lazy("dam or barrier change")
-    LAND = "land", gettext_lazy("farm, forest or mowing change")
-    STOCKING = "stocking", gettext_lazy("stocking, introduction or removal")
-    DROUGHT = "drought", gettext_lazy("drought")
-    FLOOD = "flood", gettext_lazy("flood, storm or hurricane")
-    DIE_OFF = "die-off", gettext_lazy("fish die-off")
-    SURVEY = "survey", gettext_lazy("survey change")
-    OTHER = "other", gettext_lazy("other")
+    TRAIL = "trail", _("trail or path")
+    ROAD = "road", _("road or crossing")
+    BUILDING = "building", _("building")
+    STORMWATER = "stormwater", _("storm-water work")
+    PIPE = "pipe", _("pipe, sewer or spill")
+    CHANNEL = "channel", _("bank, channel or restoration work")
+    DAM = "dam", _("dam or barrier change")
+    LAND = "land", _("farm, forest or mowing change")
+    STOCKING = "stocking", _("stocking, introduction or removal")
+    DROUGHT = "drought", _("drought")
+    FLOOD = "flood", _("flood, storm or hurricane")
+    DIE_OFF = "die-off", _("fish die-off")
+    SURVEY = "survey", _("survey change")
+    OTHER = "other", _("other")
 
 
 class DatePrecision(models.TextChoices):
-    DAY = "day", gettext_lazy("to the day")
-    MONTH = "month", gettext_lazy("to the month")
-    YEAR = "year", gettext_lazy("to the year")
-    DECADE = "decade", gettext_lazy("to the decade")
+    DAY = "day", _("to the day")
+    MONTH = "month", _("to the month")
+    YEAR = "year", _("to the year")
+    DECADE = "decade", _("to the decade")
 
 
 class LandUseNoteQuerySet(models.QuerySet["LandUseNote"]):
@@ -80,12 +80,12 @@ class LandUseNote(models.Model):
         max_length=8,
         choices=DatePrecision.choices,
         default=DatePrecision.DAY,
-        verbose_name="how sure is the date",
+        verbose_name=_("how sure is the date"),
     )
     title = models.CharField(max_length=120)
     text = models.TextField(blank=True)
-    source = models.CharField(max_length=300, blank=True, help_text="Where this is known from.")
-    public = models.BooleanField(default=True, help_text="Shown to everybody; otherwise to staff alone.")
+    source = models.CharField(max_length=300, blank=True, help_text=_("Where this is known from."))
+    public = models.BooleanField(default=True, help_text=_("Shown to everybody; otherwise to staff alone."))
     written_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
@@ -109,7 +109,7 @@ class LandUseNote(models.Model):
             models.CheckConstraint(
                 condition=Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
                 name="note_ends_no_earlier_than_it_starts",
-                violation_error_message="The end is earlier than the start.",
+                violation_error_message=_("The end is earlier than the start."),
             ),
             models.CheckConstraint(
                 condition=Q(category__in=NoteCategory.values), name="note_category_known_word"
@@ -122,7 +122,7 @@ class LandUseNote(models.Model):
                 condition=Q(withdrawn_at__isnull=True),
                 nulls_distinct=False,
                 name="note_once_per_place_date_and_title",
-                violation_error_message="There is already a note with this title and date here.",
+                violation_error_message=_("There is already a note with this title and date here."),
             ),
         ]
 
@@ -131,7 +131,7 @@ class LandUseNote(models.Model):
 
     def clean(self) -> None:
         if self.station and self.watershed_id and self.station.watershed_id != self.watershed_id:
-            raise ValidationError({"station": "This station lies in another watershed."})
+            raise ValidationError({"station": _("This station lies in another watershed.")})
 
 
 class LandCover(models.Model):
@@ -269,7 +269,7 @@ class IssuedBrief(models.Model):
     """A brief as it was handed out: its words, pictures and data, never made anew."""
 
     watershed = models.ForeignKey(Watershed, on_delete=models.PROTECT, related_name="issued_briefs")
-    title = models.CharField(max_length=200, blank=True, help_text="What the brief was written for.")
+    title = models.CharField(max_length=200, blank=True, help_text=_("What the brief was written for."))
     # Everything the brief shows (see ``trends.brief``), and what was written beside its cautions, by code.
     content = models.JSONField()
     answers = models.JSONField(default=dict, blank=True)

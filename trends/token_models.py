@@ -10,6 +10,9 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.crypto import constant_time_compare, salted_hmac
+from django.utils.translation import gettext_lazy as _
+
+from surveys.said import marked
 
 # Says in a log or a repository what this is, so that a leaked one is found by searching.
 MARK = "rillmark"
@@ -56,12 +59,12 @@ class ApiToken(models.Model):
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="api_tokens")
     name = models.CharField(
-        max_length=80, validators=[MinLengthValidator(3)], help_text="What it is for, such as a report."
+        max_length=80, validators=[MinLengthValidator(3)], help_text=_("What it is for, such as a report.")
     )
     handle = models.CharField(max_length=2 * NAME_BYTES, unique=True, editable=False)
     fingerprint = models.CharField(max_length=64, editable=False)
     made_at = models.DateTimeField(auto_now_add=True)
-    ends_on = models.DateField(help_text="Last day on which it works.")
+    ends_on = models.DateField(help_text=_("Last day on which it works."))
     last_used_at = models.DateTimeField(null=True, blank=True, editable=False)
     revoked_at = models.DateTimeField(null=True, blank=True, editable=False)
     revoked_by = models.ForeignKey(
@@ -83,8 +86,8 @@ class ApiToken(models.Model):
     @property
     def state(self) -> str:
         if self.revoked_at:
-            return "revoked"
-        return "in use" if self.ends_on >= timezone.localdate() else "ended"
+            return marked("revoked")
+        return marked("in use") if self.ends_on >= timezone.localdate() else marked("ended")
 
     def revoke(self, by: Any) -> None:
         """End it for good; who did it and when stays on record."""

@@ -8,12 +8,17 @@ from http import HTTPStatus
 from django.http import HttpRequest, HttpResponse
 from django.utils.encoding import iri_to_uri
 
+from surveys.said import marked
+
 MEDIA_TYPE = "application/problem+json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """One kind of refusal; its address leads to its entry on the page that describes the interface."""
+    """One kind of refusal; its address leads to its entry on the page that describes the interface.
+
+    Programs read its words in English; the page says them in the language of its reader.
+    """
 
     code: str
     status: HTTPStatus
@@ -28,44 +33,46 @@ class Kind:
 BAD_PARAMETER = Kind(
     code="bad-parameter",
     status=HTTPStatus.BAD_REQUEST,
-    title="A parameter cannot be used",
-    remedy="`errors` names each parameter and what it may be.",
+    title=marked("A parameter cannot be used"),
+    remedy=marked("`errors` names each parameter and what it may be."),
 )
 NOT_FOUND = Kind(
     code="not-found",
     status=HTTPStatus.NOT_FOUND,
-    title="There is nothing public at this address",
-    remedy="The list of resources is at /api/v1/.",
+    title=marked("There is nothing public at this address"),
+    remedy=marked("The list of resources is at /api/v1/."),
 )
 NOT_ON_RECORD = Kind(
     code="not-on-record",
     status=HTTPStatus.NOT_FOUND,
-    title="A filter names something that is not on record",
-    remedy="`errors` names each parameter and the list where the names stand.",
+    title=marked("A filter names something that is not on record"),
+    remedy=marked("`errors` names each parameter and the list where the names stand."),
 )
 NOT_ALLOWED = Kind(
     code="method-not-allowed",
     status=HTTPStatus.METHOD_NOT_ALLOWED,
-    title="This interface is read-only",
-    remedy="Use GET or HEAD.",
+    title=marked("This interface is read-only"),
+    remedy=marked("Use GET or HEAD."),
 )
 NOT_ACCEPTABLE = Kind(
     code="not-acceptable",
     status=HTTPStatus.NOT_ACCEPTABLE,
-    title="The answer is not offered in this form",
-    remedy="Ask for application/json or text/csv; stations are also offered as application/geo+json.",
+    title=marked("The answer is not offered in this form"),
+    remedy=marked("Ask for application/json or text/csv; stations are also offered as application/geo+json."),
 )
 TOO_MANY = Kind(
     code="too-many-requests",
     status=HTTPStatus.TOO_MANY_REQUESTS,
-    title="Too many requests in a minute",
-    remedy="Wait for as many seconds as Retry-After says, and ask for larger pages.",
+    title=marked("Too many requests in a minute"),
+    remedy=marked("Wait for as many seconds as Retry-After says, and ask for larger pages."),
 )
 NOT_KNOWN = Kind(
     code="token-not-known",
     status=HTTPStatus.UNAUTHORIZED,
-    title="The token cannot be used",
-    remedy="It is mistyped, revoked, or past its last day. Leave the Authorization header out to read what is public.",
+    title=marked("The token cannot be used"),
+    remedy=marked(
+        "It is mistyped, revoked, or past its last day. Leave the Authorization header out to read what is public."
+    ),
 )
 KINDS = (BAD_PARAMETER, NOT_KNOWN, NOT_FOUND, NOT_ON_RECORD, NOT_ALLOWED, NOT_ACCEPTABLE, TOO_MANY)
 

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import Model, QuerySet
 
 from surveys.models import Catch, SamplingMethod, Station, Visit, VisitStatus, Watershed
+from surveys.said import marked
 from trends.api import rows
 from trends.api.parameters import Filter, Named
 from trends.api.readers import Reader
@@ -120,7 +121,7 @@ def _notes(reader: Reader) -> QuerySet[LandUseNote]:
 RESOURCES: tuple[Resource, ...] = (
     Resource(
         name="watersheds",
-        summary="Watersheds, with the species whose exact places within them are withheld",
+        summary=marked("Watersheds, with the species whose exact places within them are withheld"),
         columns=(
             _column("watershed", "string", "The watershed's name in addresses", required=True),
             _column("name", "string", "Name", required=True),
@@ -137,7 +138,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="stations",
-        summary="Stations: fixed places that are visited year after year",
+        summary=marked("Stations: fixed places that are visited year after year"),
         columns=(
             _column("station", "string", "Station code", required=True),
             _column("watershed", "string", "Watershed, as in its address", required=True),
@@ -168,7 +169,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="visits",
-        summary="Accepted visits with reach and water readings",
+        summary=marked("Accepted visits with reach and water readings"),
         columns=(
             *(c for c in PLACE_COLUMNS if not c.key.endswith("_name")),
             STATUS,
@@ -184,7 +185,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="catches",
-        summary="Fish of one taxon in one pass; species whose places are withheld are not listed",
+        summary=marked("Fish of one taxon in one pass; species whose places are withheld are not listed"),
         columns=(
             _column("visit", "integer", "Number of the visit", required=True),
             _column("station", "string", "Station code", required=True),
@@ -215,7 +216,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="indicators",
-        summary="What is measured at each accepted visit, with a reason for each number that is missing",
+        summary=marked("What is measured at each accepted visit, with a reason for each number that is missing"),
         columns=(
             *VISIT_PLACE,
             *rows.indicator_columns(),
@@ -227,7 +228,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="scores",
-        summary="Index score of each accepted visit, with its metrics or the reason why there is none",
+        summary=marked("Index score of each accepted visit, with its metrics or the reason why there is none"),
         columns=(
             *VISIT_PLACE,
             _column(INDEX.key, "number", INDEX.formula, INDEX.unit),
@@ -252,7 +253,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="trends",
-        summary="Trend of each measure at each station and over each watershed",
+        summary=marked("Trend of each measure at each station and over each watershed"),
         columns=(*TREND_COLUMNS, *TREND_NESTED),
         filters=(
             Filter(name="watershed", text="Watershed, as in its address", field="watershed__slug", of=WATERSHEDS),
@@ -283,7 +284,7 @@ RESOURCES: tuple[Resource, ...] = (
     ),
     Resource(
         name="notes",
-        summary="Public notes on what happened on the land and the water",
+        summary=marked("Public notes on what happened on the land and the water"),
         columns=(
             _column("note", "integer", "Number of the note", required=True),
             _column("watershed", "string", "Watershed, as in its address", required=True),

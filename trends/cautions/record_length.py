@@ -179,7 +179,7 @@ def left_out(s: Situation) -> Iterator[Caution]:
     ]
     if waiting:
         counts = {word: sum(1 for _, st in waiting if WAITING[st] == word) for word in WAITING.values()}
-        states = ", ".join(said(word, n=n) for word, n in counts.items() if n)
+        states = "; ".join(said(word, n=n) for word, n in counts.items() if n)
         years = years_words(d.year for d, _ in waiting)
         n = len(waiting)
         yield caution(

@@ -12,6 +12,7 @@ from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils.translation import override
 
+from surveys.said import marked, said
 from trends.brief import content_hash
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
@@ -31,7 +32,7 @@ FLAGS = (
     "--disable-extensions",
     "--no-pdf-header-footer",
 )
-NO_BROWSER = (
+NO_BROWSER = marked(
     "No Chromium is installed on this computer, so no PDF can be made. Open the brief in a browser and print it from "
     "there, or install Chromium (on Debian: apt-get install chromium)."
 )
@@ -82,7 +83,7 @@ def write_pdf(html: str, path: Path, *, time_limit_s: float = TIME_LIMIT_S) -> N
     if browser is None:
         raise NotPrinted(NO_BROWSER)
     if not path.parent.is_dir():
-        raise NotPrinted(f"There is no folder {path.parent}.")
+        raise NotPrinted(said("There is no folder {folder}.", folder=path.parent))
     with tempfile.TemporaryDirectory(prefix="brief_", ignore_cleanup_errors=True) as folder:
         page, made = Path(folder) / "brief.html", Path(folder) / "brief.pdf"
         page.write_text(html, encoding="utf-8")
@@ -96,14 +97,18 @@ def write_pdf(html: str, path: Path, *, time_limit_s: float = TIME_LIMIT_S) -> N
         try:
             run = subprocess.run(command, capture_output=True, timeout=time_limit_s, check=False)
         except subprocess.TimeoutExpired as problem:
-            raise NotPrinted(f"Chromium did not print the brief within {time_limit_s:g} s.") from problem
+            raise NotPrinted(
+                said("Chromium did not print the brief within {seconds} s.", seconds=f"{time_limit_s:g}")
+            ) from problem
         if not made.exists() or not made.read_bytes().startswith(b"%PDF-"):
             words = run.stderr.decode(errors="replace").strip().splitlines()
-            raise NotPrinted(f"Chromium printed nothing. {words[-1] if words else ''}".strip())
+            raise NotPrinted(" ".join([marked("Chromium printed nothing."), *words[-1:]]))
         try:
             shutil.copyfile(made, path)
         except OSError as problem:
-            raise NotPrinted(f"{path} cannot be written: {problem.strerror}.") from problem
+            raise NotPrinted(
+                said("{file} cannot be written: {reason}.", file=path, reason=problem.strerror)
+            ) from problem
 
 
 def page_count(pdf: bytes) -> int:

@@ -9,7 +9,7 @@ from django.utils import translation
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys.access import EDIT_HANDOUTS, EXPORT, allowed
-from surveys.language import other_language, told
+from surveys.language import marked, other_language, told, worded
 from surveys.models import Watershed
 from trends.exports.offline_pack import pack_bytes
 from trends.handout import Handout, earlier_words, faults, handout, save_texts, version
@@ -35,18 +35,20 @@ class HandoutForm(forms.Form):
 
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args: object, shown: Handout, **kwargs: object) -> None:
+    def __init__(self, *args: object, shown: Handout, language: str, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         sections = {**shown.sections, **{s.part.key: s for s in shown.questions}}
         for part in EVERY:
             section = sections[part.key]
-            whose = "The draft." if section.edited is None else "Edited."
+            whose = marked("The draft.") if section.edited is None else marked("Edited.")
             self.fields[part.key] = forms.CharField(
                 label=part.heading,
                 required=False,
                 initial=section.text,
                 max_length=2000,
-                widget=forms.Textarea(attrs={"rows": 6 if part.key == "helps" else 3}),
+                widget=forms.Textarea(
+                    attrs={"rows": 6 if part.key == "helps" else 3, "lang": language, "translate": "no"}
+                ),
                 help_text=" ".join([whose, *section.remarks]),
             )
 
@@ -61,25 +63,28 @@ class HandoutForm(forms.Form):
 @allowed(EDIT_HANDOUTS)
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit(request: HttpRequest, slug: str) -> HttpResponse:
-    """The words of one language, which is named in the address; the page itself is in English."""
-    language = request.GET.get("words", "en")
+    """The words of one language, which is named in the address; the page speaks that of its reader."""
+    reader = translation.get_language()
+    language = request.GET.get("words", reader)
     if language not in dict(settings.LANGUAGES):
-        raise Http404("There is no handout in that language.")
+        raise Http404(worded("There is no handout in that language."))
     with translation.override(language):
-        return _edit(request, slug, language)
+        return _edit(request, slug, language, reader)
 
 
-def _edit(request: HttpRequest, slug: str, language: str) -> HttpResponse:
+def _edit(request: HttpRequest, slug: str, language: str, reader: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
     shown = handout(watershed)
     now = version(watershed)
-    form = HandoutForm(request.POST or None, shown=shown, initial={"seen": now})
+    form = HandoutForm(request.POST or None, shown=shown, language=language, initial={"seen": now})
     if request.method == "POST" and form.is_valid():
         if form.cleaned_data["seen"] != now:
             form.add_error(
                 None,
-                "Somebody else changed this handout meanwhile. Open it in another window, compare, "
-                "and save again to put your words in the place of theirs.",
+                marked(
+                    "Somebody else changed this handout meanwhile. Open it in another window, compare, "
+                    "and save again to put your words in the place of theirs."
+                ),
             )
             # The form shows their words again, now with knowledge of the other's.
             again = request.POST.copy()
@@ -88,12 +93,13 @@ def _edit(request: HttpRequest, slug: str, language: str) -> HttpResponse:
         else:
             texts = {part.key: form.cleaned_data[part.key] for part in EVERY}
             changed = save_texts(watershed, texts, by=request.user)
-            messages.success(
-                request, "The words are kept." if changed else "Nothing was changed, so nothing was kept."
-            )
+            done = marked("The words are kept.")
+            unchanged = marked("Nothing was changed, so nothing was kept.")
+            messages.success(request, done if changed else unchanged)
             return redirect("trends:handout", slug=slug)
     context = {
         "language": language,
+        "reader": reader,
         "languages": settings.LANGUAGES,
         "watershed": watershed,
         "form": form,
@@ -101,7 +107,7 @@ def _edit(request: HttpRequest, slug: str, language: str) -> HttpResponse:
         "earlier": earlier_words(watershed),
     }
     status = 422 if form.errors else 200
-    with translation.override("en"):
+    with translation.override(reader):
         return render(request, "trends/handout_edit.html", context, status=status)
 
 

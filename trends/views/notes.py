@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from surveys.access import WRITE_NOTES, allowed
+from surveys.language import worded
 from surveys.models import Watershed
 from trends.forms import LandUseNoteForm, WithdrawForm
 from trends.models import LandUseNote
@@ -20,14 +21,14 @@ from trends.recompute import notes_changed
 def add_note(request: HttpRequest, slug: str) -> HttpResponse:
     watershed = get_object_or_404(Watershed, slug=slug)
     note = LandUseNote(watershed=watershed, written_by=request.user)  # type: ignore[misc]
-    return _edit(request, note, "Add a land-use note", "The note is kept.")
+    return _edit(request, note, worded("Add a land-use note"), worded("The note is kept."))
 
 
 @allowed(WRITE_NOTES)
 @require_http_methods(["GET", "HEAD", "POST"])
 def edit_note(request: HttpRequest, pk: int) -> HttpResponse:
     note = get_object_or_404(LandUseNote.objects.current().select_related("watershed"), pk=pk)
-    return _edit(request, note, "Change a land-use note", "The change is kept.")
+    return _edit(request, note, worded("Change a land-use note"), worded("The change is kept."))
 
 
 def _edit(request: HttpRequest, note: LandUseNote, title: str, done: str) -> HttpResponse:
@@ -55,7 +56,7 @@ def withdraw_note(request: HttpRequest, pk: int) -> HttpResponse:
         with transaction.atomic():
             note.save(update_fields=["withdrawn_at", "withdrawn_by", "withdrawn_why"])
             notes_changed(note.watershed)
-        messages.success(request, "The note is withdrawn. It is kept in the history.")
+        messages.success(request, worded("The note is withdrawn. It is kept in the history."))
         return redirect("trends:watershed", slug=note.watershed.slug)
     status = 422 if form.errors else 200
     context = {"form": form, "note": note, "watershed": note.watershed}

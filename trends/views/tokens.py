@@ -7,6 +7,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from surveys.access import EXPORT, allowed
+from surveys.language import worded
 from trends.models import ApiToken
 from trends.token_forms import TokenForm
 
@@ -30,5 +31,5 @@ def tokens(request: HttpRequest) -> HttpResponse:
 def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     token = get_object_or_404(ApiToken, pk=pk, person=request.user)  # type: ignore[misc]
     token.revoke(request.user)
-    messages.success(request, f"“{token.name}” is revoked. It stops working at once.")
+    messages.success(request, worded("“{token}” is revoked. It stops working at once.", token=token.name))
     return redirect("trends:tokens")
