@@ -8,10 +8,12 @@ from config.health import healthz
 
 urlpatterns = [
     path("healthz", healthz, name="healthz"),
-    path("account/", include("allauth.urls")),
     path("admin/", admin.site.urls),
     # English at the plain address, other languages below their code: /es/watersheds/...
     *i18n_patterns(
-        path("", include("surveys.urls")), path("", include("trends.urls")), prefix_default_language=False
+        path("account/", include("allauth.urls")),
+        path("", include("surveys.urls")),
+        path("", include("trends.urls")),
+        prefix_default_language=False,
     ),
 ]

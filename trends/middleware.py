@@ -94,6 +94,21 @@ TRANSLATED = frozenset(
         "check_rules",
         "check_rule",
     )
+) | frozenset(
+    f"account_{name}"
+    for name in (
+        "login",
+        "logout",
+        "inactive",
+        "signup",
+        "reauthenticate",
+        "change_password",
+        "set_password",
+        "reset_password",
+        "reset_password_done",
+        "reset_password_from_key",
+        "reset_password_from_key_done",
+    )
 )
 
 

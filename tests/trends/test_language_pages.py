@@ -1,6 +1,7 @@
 """The same page in another language: where it stands, how it says so, and what stays in English."""
 
 import re
+from collections.abc import Callable
 
 import pytest
 from django.template.loader import render_to_string
@@ -60,8 +61,9 @@ def test_what_is_not_translated_is_shown_in_english_and_never_half(client: Clien
     assert answer.status_code == 302 and answer["Location"] == "/upload/season-file.json"
 
 
-def test_a_page_of_staff_has_no_link_to_another_language(client: Client) -> None:
-    assert "hreflang" not in client.get("/account/login/").content.decode()
+def test_a_page_in_english_alone_has_no_link_to_another_language(signed_in: Callable[[str], Client]) -> None:
+    page = signed_in("biologist").get("/account/email/")
+    assert page.status_code == 200 and "hreflang" not in page.content.decode()
 
 
 def test_an_address_in_no_known_language_is_not_found(client: Client) -> None:
