@@ -5,6 +5,7 @@ import re
 
 import pytest
 from django.urls import reverse
+from django.utils.translation import override
 
 from surveys.models import Catch, Visit, VisitStatus
 from tests.browser.test_entry import begin_tally, biologist, creek
@@ -93,4 +94,5 @@ def test_who_has_to_sign_in_is_told_so_in_spanish(biologist, live_server, creek)
     page.click("#send")
     page.wait_for_selector("text=Inicie sesión de nuevo para enviar. Todo queda guardado en el dispositivo.")
     link = page.get_by_role("link", name="Iniciar sesión")
-    assert link.get_attribute("href") == f"{reverse('account_login')}?next=/es/entry/tally/"
+    with override("es"):
+        assert link.get_attribute("href") == f"{reverse('account_login')}?next=/es/entry/tally/"
