@@ -201,8 +201,7 @@ def sync(request: HttpRequest) -> HttpResponse:
     if received.state == CLASH:
         answer["address"] = f"{address}?sent={received.receipt.key}"
         answer["differs"] = [
-            {"place": told(place), "mine": mine, "stored": stored}
-            for place, mine, stored in received.differs
+            {"place": told(place), "mine": mine, "stored": stored} for place, mine, stored in received.differs
         ]
         return JsonResponse(answer, status=409)
     return JsonResponse(answer, status=201 if received.state == TAKEN else 200)

@@ -19,8 +19,8 @@ KEYWORDS = ["worded", "worded_n:1,2", "said", "said_n:1,2", "marked", "counted:2
 # Other scripts are given the words of their page by the page, under short names.
 SCRIPT_KEYWORDS = ["say", "sayMany:1,2"]
 SCRIPT_NAMES = "entry-tally*.js"
-# Changes each time, without a change of words.
-_DAY_MADE = re.compile(r'^"POT-Creation-Date:.*\n', re.MULTILINE)
+# They come and go with each run, without a change of words.
+_HEAD_LINES = re.compile(r'^"(?:POT-Creation-Date|Report-Msgid-Bugs-To):.*\n', re.MULTILINE)
 
 
 class Command(makemessages.Command):
@@ -54,8 +54,14 @@ class Command(makemessages.Command):
         ]
         scripts = Path(settings.BASE_DIR, "static", "js")
         others = {path.name for path in scripts.glob("*.js")} - {p.name for p in scripts.glob(SCRIPT_NAMES)}
-        left_out = [*options["ignore_patterns"], "templates/*", *(f"static/js/{name}" for name in sorted(others))]
-        super().handle(*args, **{**options, "domain": "djangojs", "extensions": [], "ignore_patterns": left_out})
+        left_out = [
+            *options["ignore_patterns"],
+            "templates/*",
+            *(f"static/js/{name}" for name in sorted(others)),
+        ]
+        super().handle(
+            *args, **{**options, "domain": "djangojs", "extensions": [], "ignore_patterns": left_out}
+        )
         for folder in settings.LOCALE_PATHS:
             for path in Path(folder).glob("*/LC_MESSAGES/djangojs.po"):
-                path.write_text(_DAY_MADE.sub("", path.read_text()))
+                path.write_text(_HEAD_LINES.sub("", path.read_text()))
