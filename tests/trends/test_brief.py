@@ -235,7 +235,9 @@ def test_a_brief_issued_in_spanish_is_read_again_in_spanish(creek: Watershed, si
     again = planner.get(sent.url, follow=True).content.decode()
     assert '<article class="brief" lang="es">' in again
     assert "Lo que esto no muestra" in again
-    assert "The data are the same today." in again  # the staff's page around it is in English
+    assert "Los datos siguen siendo los mismos hoy." in again, "so is the staff's page around it"
+    in_english = planner.get(f"/briefs/{kept.pk}/").content.decode()
+    assert "The data are the same today." in in_english and "Lo que esto no muestra" in in_english
 
 
 def test_the_same_creek_has_a_version_of_its_data_for_every_language(creek: Watershed) -> None:
