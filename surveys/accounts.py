@@ -4,6 +4,10 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from django.http import HttpRequest
+from django.utils.translation import pgettext_lazy
+
+# Named here so that this site's catalogue holds it: the package's own Spanish for the box is that of the button.
+LOGIN_LABEL = pgettext_lazy("field label", "Login")
 
 
 class StaffAccountAdapter(DefaultAccountAdapter):

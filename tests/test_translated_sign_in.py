@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 WORD = "quiet-riffle-9-darters"
 # Labels of the forms, as the package that makes them says them in Spanish.
 LABELS = re.compile(
-    r"Iniciar sesión|Usuario o correo electrónico|Nueva contraseña(?: \(de nuevo\))?|"
+    r"Usuario o correo electrónico|Nueva contraseña(?: \(de nuevo\))?|"
     r"Contraseña(?: actual| \(de nuevo\))?|Recordarme|Dirección de correo electrónico|Correo electrónico"
 )
 FOR_EVERYBODY = (
