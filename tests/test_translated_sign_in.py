@@ -111,6 +111,13 @@ def test_who_must_sign_in_first_does_so_in_the_language_of_the_page(client: Clie
     assert answer["Location"] == "/account/login/?next=/notes/"
 
 
+def test_the_page_that_comes_next_changes_its_language_with_the_sign_in(client: Client) -> None:
+    page = client.get("/account/login/?next=/notes/%3Fyear%3D2020").content.decode()
+    assert 'href="/es/account/login/?next=/es/notes/%3Fyear%3D2020"' in page
+    page = client.get("/es/account/login/?next=/es/notes/").content.decode()
+    assert 'href="/account/login/?next=/notes/"' in page
+
+
 def test_the_link_in_a_mail_leads_to_a_page_in_the_language_it_was_asked_for_in(client: Client) -> None:
     one = make_user("biologist", "wader")
     one.email = "wader@example.org"

@@ -1,11 +1,14 @@
 """The same page in another language, and stored words in the reader's."""
 
 from typing import Any
+from urllib.parse import urlsplit
 
 from django import template
 from django.conf import settings
+from django.contrib.auth import REDIRECT_FIELD_NAME
 from django.forms import BoundField
 from django.forms.utils import ErrorList
+from django.http import QueryDict
 from django.urls import translate_url
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
@@ -17,6 +20,16 @@ from trends.middleware import TRANSLATED
 register = template.Library()
 
 
+def _in_language(address: str, code: str) -> str:
+    """An address in another language; where it says what page comes next, that page too."""
+    parts = urlsplit(translate_url(address, code))
+    asked = QueryDict(parts.query, mutable=True)
+    if REDIRECT_FIELD_NAME not in asked:
+        return parts.geturl()
+    asked[REDIRECT_FIELD_NAME] = translate_url(str(asked[REDIRECT_FIELD_NAME]), code)
+    return parts._replace(query=asked.urlencode(safe="/")).geturl()
+
+
 def _others(context: Any) -> list[tuple[str, str, str]]:
     """Code, own name and address of this page in each language that is not the present one."""
     request = context.get("request")
@@ -25,7 +38,7 @@ def _others(context: Any) -> list[tuple[str, str, str]]:
         return []
     here = request.get_full_path()
     return [
-        (code, name, translate_url(here, code)) for code, name in settings.LANGUAGES if code != get_language()
+        (code, name, _in_language(here, code)) for code, name in settings.LANGUAGES if code != get_language()
     ]
 
 
