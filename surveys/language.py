@@ -16,7 +16,9 @@ import calendar
 import datetime
 import gettext as catalogues
 import re
+import struct
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -171,9 +173,11 @@ def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
             found = catalogues.translation("django", folder, [code])
         except OSError:
             continue
+        several = _forms_for_several(Path(catalogues.find("django", folder, [code]) or ""))
         # The class keeps no public list of what it holds.
         for key, words in vars(found)["_catalog"].items():
             english, form = key if isinstance(key, tuple) else (key, None)
+            english = several.get(english, english) if form else english
             if not english or not words or "%(" in english:
                 continue
             gaps = _GAP.findall(english)
@@ -189,6 +193,23 @@ def _catalogue(code: str) -> tuple[dict[str, str], dict[str, list[_Pattern]]]:
                 at = len(known) if form is None else 0
                 known.insert(at, (own, _shape(english, form), _GAP.sub(r"{\1}", words)))
     return exact, patterns
+
+
+def _forms_for_several(path: Path) -> dict[str, str]:
+    """The English for several by the English for one: the catalogue's class drops it when it reads the file.
+
+    The layout is that of the GNU gettext manual, "The Format of GNU MO Files".
+    """
+    content = path.read_bytes()
+    order = "<" if content[:4] == b"\xde\x12\x04\x95" else ">"
+    number, at = struct.unpack_from(f"{order}2I", content, 8)
+    found = {}
+    for place in range(number):
+        length, start = struct.unpack_from(f"{order}2I", content, at + 8 * place)
+        one, zero, many = content[start : start + length].decode().partition("\0")
+        if zero:
+            found[one] = many
+    return found
 
 
 def _shape(pattern: str, form: int | None = None) -> re.Pattern[str]:

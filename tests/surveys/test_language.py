@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from surveys import language
 from surveys.language import said, told, worded, worded_n
+from surveys.said import said_n
 from trends.stored_words import RATINGS
 
 CATALOGUE = {
@@ -38,6 +39,13 @@ def spanish(tmp_path: Path, settings: Any) -> Iterator[None]:
         "Content-Type": "text/plain; charset=utf-8",
         "Plural-Forms": "nplurals=2; plural=n != 1;",
     }
+    catalogue.append(
+        polib.POEntry(
+            msgid="{n} value differs",
+            msgid_plural="{n} values differ",
+            msgstr_plural={0: "{n} valor difiere", 1: "{n} valores difieren"},
+        )
+    )
     for english, words in CATALOGUE.items():
         catalogue.append(polib.POEntry(msgid=english, msgstr=words))
     catalogue.save_as_mofile(str(folder / "django.mo"))
@@ -62,6 +70,10 @@ class TestStoredWords:
         assert told("The column count is missing.") == "Falta la columna count."
         assert told("The column “count” is missing.") == "Falta la columna “recuento”."
         assert told("Pass 2, Creek Chub: count") == "Pasada 2, Creek Chub: recuento"
+
+    def test_of_one_thing_and_of_several_are_known_by_their_own_form(self) -> None:
+        assert told(said_n("{n} value differs", "{n} values differ", 1)) == "1 valor difiere"
+        assert told(said_n("{n} value differs", "{n} values differ", 3)) == "3 valores difieren"
 
     def test_are_said_again_by_their_pattern(self) -> None:
         assert told(said("{n} of {all} stations", n=2, all=5)) == "2 de 5 estaciones"
