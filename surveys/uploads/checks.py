@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from surveys.rules import RULES, Rules
-from surveys.said import OR, linked, marked, said
+from surveys.said import marked, said
 from surveys.uploads.cells import Cells, read_columns
 from surveys.uploads.columns import NO_FISH, SEASON_FILE
 from surveys.uploads.context_checks import check_against_earlier
@@ -171,13 +171,18 @@ def _settle_taxa(
             settled.append(("known", keys[0]))
         elif keys:
             settled.append(("new", folded))
-            both = linked(said, OR, [known.taxon_names[key] for key in keys])
+            *others, last = (known.taxon_names[key] for key in keys)
             faults[number] = Finding(
                 level=ERROR,
                 code="ambiguous_taxon",
                 column="taxon",
                 value=text,
-                message=said("{written} can mean {names}.", written=text, names=both),
+                message=said(
+                    "{written} can mean {written_2} or {written_3}.",
+                    written=text,
+                    written_2=", ".join(others),
+                    written_3=last,
+                ),
                 remedy=marked("Write the scientific name."),
             )
         else:
