@@ -24,6 +24,10 @@ def _modules() -> dict[Path, ast.Module]:
     }
 
 
+# What is made of a code, and at which place it stands where it has no name.
+_MADE = {"Finding": None, "Remark": None, "CellError": 0}
+
+
 def _texts(node: ast.expr) -> set[str]:
     """What an expression can be as a text: constants, and patterns for texts with a part filled in."""
     if isinstance(node, ast.Constant):
@@ -47,20 +51,30 @@ def _calls(module: ast.Module) -> list[tuple[str, ast.Call]]:
     ]
 
 
-def _raised(module: ast.Module) -> set[str]:
-    """Every code that a module gives to a finding, a remark or a cell that cannot be read.
-
-    A code comes as an argument of those, through a function of the module that passes on its own argument
-    ``code``, or from a name ``code`` that was set before.
-    """
-    made = {"Finding": None, "Remark": None, "CellError": 0}
-    passing = dict(made)
+def _passing(module: ast.Module) -> dict[str, int]:
+    """Functions that pass on their own argument ``code``, with the place of it."""
+    passing = {}
     for node in ast.walk(module):
         if isinstance(node, ast.FunctionDef):
             names = [one.arg for one in (*node.args.posonlyargs, *node.args.args)]
             inside = {name for name, _ in _calls(ast.Module(body=node.body, type_ignores=[]))}
-            if "code" in names and inside & made.keys():
+            if "code" in names and inside & _MADE.keys():
                 passing[node.name] = names.index("code")
+    return passing
+
+
+def _raised(module: ast.Module) -> set[str]:
+    """Every code that a module gives to a finding, a remark or a cell that cannot be read.
+
+    A code comes as an argument of those, through a function that passes on its own argument ``code``, here or in a
+    module it is imported from, or from a name ``code`` that was set before.
+    """
+    passing = {**_MADE, **_passing(module)}
+    for node in ast.walk(module):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            source = MODULES.get(ROOT / f"{node.module.replace('.', '/')}.py")
+            theirs = _passing(source) if source else {}
+            passing |= {one.name: theirs[one.name] for one in node.names if one.name in theirs}
     found: set[str] = set()
     for name, call in _calls(module):
         if name in passing:
@@ -83,7 +97,8 @@ def _raised(module: ast.Module) -> set[str]:
     return found
 
 
-CODES = {code for module in _modules().values() for code in _raised(module)}
+MODULES = _modules()
+CODES = {code for module in MODULES.values() for code in _raised(module)}
 
 
 def test_the_walk_sees_codes_however_they_are_given() -> None:
