@@ -39,6 +39,7 @@ class Column:
     hard: tuple[float | None, float | None] = (None, None)
     ask: tuple[float | None, float | None] = (None, None)
     words: Sequence[str] = ()
+    list_words: Sequence[str] = ()  # of which the cell holds a list
     ask_words: Sequence[str] = ()
     other_headings: Sequence[str] = ()
     title: str = ""  # the value in the words of the pages

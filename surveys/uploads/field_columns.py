@@ -6,7 +6,7 @@ This is the only list of them: reading, checking, storing, comparing, writing an
 
 from typing import Final
 
-from surveys.said import marked, said
+from surveys.said import marked
 from surveys.uploads.column import (
     PASS,
     VISIT,
@@ -124,12 +124,10 @@ _VISIT: Final[tuple[Column, ...]] = (
     ),
     list_column(
         "checks_made",
-        said(
-            "What was looked at before the current went on, parted by semicolons: {written}",
-            written=", ".join(SAFETY_CHECKS),
-        ),
+        marked("What was looked at before the current went on, parted by semicolons"),
         "trained; first aid",
         one_of({fold(word): word for word in SAFETY_CHECKS}),
+        list_words=SAFETY_CHECKS,
         scope=VISIT,
         title=marked("checks made before"),
     ),

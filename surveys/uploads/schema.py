@@ -36,7 +36,8 @@ def season_schema() -> dict[str, Any]:
 
 
 def _field(column: Column) -> dict[str, Any]:
-    words = [f"{column.meaning}."]
+    listed = f": {', '.join(column.list_words)}" if column.list_words else ""
+    words = [f"{column.meaning}{listed}."]
     if column.scope != ROW:
         words.append(_SAME_ON[column.scope])
     found: dict[str, Any] = {"name": column.name, "type": column.kind, "description": " ".join(words)}
