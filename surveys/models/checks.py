@@ -25,7 +25,7 @@ class CheckRuleSetting(models.Model):
     code = models.CharField(_("rule"), max_length=100, unique=True)
     limits = models.JSONField(default=dict, blank=True)  # name of the limit -> value, where it is no default
     off = models.BooleanField(_("switched off"), default=False)
-    reason = models.CharField(_("reason"), max_length=500)
+    reason = models.CharField(max_length=500)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
     )
