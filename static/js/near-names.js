@@ -1,5 +1,6 @@
 // Names near what is typed, while it is typed: shown as buttons, so that a person says what is meant.
 // Nothing is chosen here; a button sends the sheet with the name of that taxon, as it does without scripts.
+// The words stand in the page, in its language: data-one, data-several and data-none.
 
 const SHORTEST = 3;
 const PAUSE_MS = 300;
@@ -33,9 +34,9 @@ class RillNearNames extends HTMLElement {
     } catch {
       return; // another letter was typed, or there is no network: the server looks again when the name is sent
     }
-    this.show(near, near.length
-      ? `${text} is not on the list as it is written. Did you mean ${near.length === 1 ? "this one" : `one of these ${near.length}`}? Nothing is added until you choose.`
-      : `${text} is not on the list, and no name on it comes near.`);
+    const { one, several, none } = this.dataset;
+    const words = near.length === 0 ? none : near.length === 1 ? one : several;
+    this.show(near, words.replace("{name}", () => text).replace("{number}", near.length));
   }
 
   show(near, words) {

@@ -71,8 +71,7 @@ def told(findings: list[Finding], answers: Mapping[str, str]) -> tuple[list[str]
     words, open_ones = [], 0
     for finding in findings:
         answer = answers.get(mark_of(finding), "")
-        words.append(
-            f"{finding.message} {said('Answer: {written}', written=answer)}" if answer else finding.message
-        )
+        said_to_it = said("Answer: {written}", written=answer)
+        words.append(f"{finding.message} {said_to_it}" if answer else finding.message)
         open_ones += not answer
     return words, open_ones
