@@ -20,7 +20,9 @@ TARGETS = {
 class StepForm(forms.Form):
     """One step for one visit or for several."""
 
-    action = forms.ChoiceField(choices=[(name, name) for name in TARGETS], widget=forms.HiddenInput)
+    action = forms.ChoiceField(
+        label=_("Action"), choices=[(name, name) for name in TARGETS], widget=forms.HiddenInput
+    )
     remark = forms.CharField(
         label=_("Remark"),
         required=False,
