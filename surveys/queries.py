@@ -38,6 +38,7 @@ class PassRecord:
     catches: tuple[CatchRecord, ...]
     waveform: str = ""
     anodes: int | None = None
+    netters: int | None = None
 
     @property
     def count(self) -> int:
@@ -152,6 +153,7 @@ def visit_records(visits: VisitQuerySet) -> list[VisitRecord]:
                 catches=tuple(catches.get(one_pass.pk, ())),
                 waveform=one_pass.waveform,
                 anodes=one_pass.anodes,
+                netters=one_pass.netters,
             )
         )
     return [

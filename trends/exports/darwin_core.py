@@ -5,25 +5,21 @@ below it, and the fish of one taxon in one pass an occurrence. Records of sensit
 visit and stand at an event for the whole watershed, without counts, dates or a place in it.
 """
 
-import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from surveys.models import StopNets, Taxon, Visit, Watershed, Waveform
+from surveys.models import StopNets, Taxon, Visit, Voucher, VoucherKind, Watershed, Waveform
 from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
 from surveys.withholding import without_sensitive
+from trends.exports.publishers import LICENSE, Publisher
 from trends.exports.visits import WATER_UNITS
+from trends.exports.vocabularies import TYPES, UNITS
 from trends.method_standing import Standings
 from trends.models import VisitResult
 from trends.public_figures import guarded_watersheds, withheld_taxa
 
-LICENSE_NAME = "Creative Commons Attribution 4.0 International"
-LICENSE = "https://creativecommons.org/licenses/by/4.0/legalcode"
 DATUM = "EPSG:4326"
-# Darwin Core recommends detected / notDetected since May 2026; before, and in the list that the
-# largest receiving body still uses, the words are present / absent.
-STATUS_WORDS = {"present": ("present", "absent"), "detected": ("detected", "notDetected")}
 WATER_NAMES = {
     "water_temp_c": "water temperature",
     "conductivity_us_cm": "specific conductance",
@@ -40,43 +36,8 @@ CONDUCTIVITY_WORDS = {
     "": ("specific conductance", "Whether it was worked out for 25 degrees C was not recorded."),
 }
 TARGET_SCOPE = "Fishes and lampreys"
+NAME_WITHHELD = "name withheld"
 Row = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Publisher:
-    """Who publishes, under which words; ``namespace`` is what identifiers grow from and must not change."""
-
-    organization: str
-    title: str
-    contact: str
-    namespace: str
-    country: str = "US"
-    state: str = ""
-    county: str = ""
-    status: str = "present"
-    targets: tuple[Taxon, ...] = ()
-
-    @property
-    def detected_word(self) -> str:
-        return STATUS_WORDS[self.status][0]
-
-    @property
-    def not_detected_word(self) -> str:
-        return STATUS_WORDS[self.status][1]
-
-    @property
-    def withheld_words(self) -> str:
-        ask = f" Ask {self.contact}." if self.contact else " Ask the publisher."
-        return (
-            "Records of some species, the weights of whole passes and the absence of species are not given "
-            "for places in this watershed; such species are named for the watershed as a whole." + ask
-        )
-
-    def identifier(self, *parts: object) -> str:
-        """A name made from what a record is, so that the same record has it in every export."""
-        root = uuid.uuid5(uuid.NAMESPACE_URL, self.namespace)
-        return f"urn:uuid:{uuid.uuid5(root, chr(31).join(str(part) for part in parts))}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,10 +66,12 @@ def watershed_tables(publisher: Publisher) -> Iterator[Tables]:
         made = Tables(events=[], occurrences=[], measurements=[], surveys=[])
         writer = _Writer(publisher, made, guarded=watershed.pk in guarded)
         records = visit_records(visits)
+        vouchers = public_vouchers(places)
         if watershed.pk in told:
             writer.watershed(watershed, records, told[watershed.pk])
         for record in sorted(records, key=lambda r: (r.station_code, r.date)):
-            writer.visit(places[record.visit_id], without_sensitive(record), scores.get(record.visit_id))
+            score, kept = scores.get(record.visit_id), vouchers.get(record.visit_id, [])
+            writer.visit(places[record.visit_id], without_sensitive(record), score, kept)
         yield made
 
 
@@ -120,6 +83,7 @@ class _Writer:
         self.tables = tables
         self.guarded = guarded
         self.standings = Standings()
+        self.day = ""  # of the visit whose rows are being written
 
     def watershed(self, watershed: Watershed, records: list[VisitRecord], taxa: Iterable[Taxon]) -> None:
         """The event for a whole watershed, with the species whose places are withheld."""
@@ -153,8 +117,11 @@ class _Writer:
                 }
             )
 
-    def visit(self, visit: Visit, record: VisitRecord, score: VisitResult | None) -> None:
+    def visit(
+        self, visit: Visit, record: VisitRecord, score: VisitResult | None, vouchers: list[Voucher]
+    ) -> None:
         key = self.publisher.identifier("visit", record.station_code, record.date)
+        self.day = record.date.isoformat()
         shared = self._everywhere() | self._place(visit, record)
         efforts = [p.effort_s for p in record.passes]
         known = [e for e in efforts if e is not None]
@@ -162,12 +129,15 @@ class _Writer:
         effort = f"{len(efforts)} passes" if len(efforts) != 1 else "1 pass"
         if whole_effort is not None:
             effort += f"; {whole_effort} s current on"
+        effort = "; ".join(filter(None, [effort, _netters({p.netters for p in record.passes})]))
         self.tables.events.append(shared | {"eventID": key, "eventType": "Visit", "samplingEffort": effort})
         for one in record.passes:
-            self._one_pass(key, shared, record, one)
+            self._one_pass(key, shared, record, one, named=bool(visit.identifier))
         self._not_detected(key, record)
+        for voucher in vouchers:
+            self._specimen(key, visit, record, voucher)
         self._water(key, record, score)
-        self._survey(key, record, whole_effort)
+        self._survey(key, visit, record, whole_effort, vouchers)
 
     def _everywhere(self) -> Row:
         publisher = self.publisher
@@ -196,15 +166,19 @@ class _Writer:
             "locationID": station.code,
             "locality": station.name or station.code,
             "waterBody": station.stream,
+            "habitat": _habitat(visit),
             "decimalLatitude": station.latitude,
             "decimalLongitude": station.longitude,
             "geodeticDatum": DATUM if located else "",
             "locationRemarks": "" if located else "No coordinates: the station's position is not on record.",
         }
 
-    def _one_pass(self, parent: str, shared: Row, record: VisitRecord, one: PassRecord) -> None:
+    def _one_pass(
+        self, parent: str, shared: Row, record: VisitRecord, one: PassRecord, *, named: bool
+    ) -> None:
         key = self.publisher.identifier("pass", record.station_code, record.date, one.number)
         effort = f"{one.effort_s} s current on" if one.effort_s is not None else ""
+        effort = "; ".join(filter(None, [effort, _netters({one.netters})]))
         self.tables.events.append(
             shared
             | {
@@ -225,9 +199,11 @@ class _Writer:
         if one.biomass_g is not None and not self.guarded:
             self._measure(key, "", "weight of all fish of the pass", one.biomass_g, "g", "Weighed together")
         for catch in one.catches:
-            self._catch(key, record, one, catch)
+            self._catch(key, record, one, catch, named=named)
 
-    def _catch(self, event: str, record: VisitRecord, one: PassRecord, catch: CatchRecord) -> None:
+    def _catch(
+        self, event: str, record: VisitRecord, one: PassRecord, catch: CatchRecord, *, named: bool
+    ) -> None:
         key = self.publisher.identifier(
             "catch", record.station_code, record.date, one.number, catch.taxon.slug
         )
@@ -240,6 +216,10 @@ class _Writer:
                 "organismQuantity": catch.count,
                 "organismQuantityType": "individuals",
                 "occurrenceStatus": self.publisher.detected_word,
+                # A mixed batch has no one stage of life; how many are young is among the measurements.
+                "lifeStage": "young of the year" if 0 < catch.count == catch.young_of_year else "",
+                "identifiedBy": NAME_WITHHELD if named else "",
+                "identificationQualifier": "?" if catch.unsure else "",
                 "occurrenceRemarks": "Number estimated, not counted." if catch.estimated else "",
                 "identificationRemarks": "Named with doubt in the field." if catch.unsure else "",
             }
@@ -251,8 +231,8 @@ class _Writer:
                 event, key, "young of the year", catch.young_of_year, "individuals", "Counted by size"
             )
         if catch.anomalies is not None:
-            named = "fish with deformities, eroded fins, lesions or tumours"
-            self._measure(event, key, named, catch.anomalies, "individuals", "External examination")
+            kind = "fish with deformities, eroded fins, lesions or tumours"
+            self._measure(event, key, kind, catch.anomalies, "individuals", "External examination")
 
     def _not_detected(self, event: str, record: VisitRecord) -> None:
         """Rows for taxa on the target list that no pass of this visit caught; none without passes."""
@@ -275,15 +255,35 @@ class _Writer:
                 }
             )
 
+    def _specimen(self, event: str, visit: Visit, record: VisitRecord, voucher: Voucher) -> None:
+        """A preserved fish with a number: one of those counted, so it has no count of its own."""
+        key = self.publisher.identifier("voucher", record.station_code, record.date, voucher.number)
+        taxon = voucher.confirmed_as or voucher.taxon
+        by = voucher.confirmed_by or visit.identifier
+        renamed = voucher.confirmed_as is not None and voucher.confirmed_as != voucher.taxon
+        called = f" At the creek it was called {voucher.taxon.scientific_name}." if renamed else ""
+        self.tables.occurrences.append(
+            _taxon_cells(taxon)
+            | {
+                "eventID": event,
+                "occurrenceID": key,
+                "basisOfRecord": "PreservedSpecimen",
+                "catalogNumber": voucher.number,
+                "occurrenceStatus": self.publisher.detected_word,
+                "identifiedBy": NAME_WITHHELD if by else "",
+                "dateIdentified": voucher.confirmed_on.isoformat() if voucher.confirmed_on else "",
+                "occurrenceRemarks": f"One of the fish counted at this visit.{called}",
+            }
+        )
+
     def _water(self, event: str, record: VisitRecord, score: VisitResult | None) -> None:
         for field, value in record.water.items():
             if value is not None:
                 name, remarks = WATER_NAMES[field], ""
                 if field == "conductivity_us_cm":
                     name, remarks = CONDUCTIVITY_WORDS[record.conductivity_basis]
-                self._measure(
-                    event, "", name, value, WATER_UNITS[field], "Field meter or gauge", remarks=remarks
-                )
+                how = "Field meter or gauge"
+                self._measure(event, "", name, value, WATER_UNITS[field], how, remarks=remarks)
         if record.air_temp_c is not None:
             unit = WATER_UNITS["water_temp_c"]
             self._measure(event, "", "air temperature", record.air_temp_c, unit, "Thermometer")
@@ -307,14 +307,21 @@ class _Writer:
                 "measurementID": self.publisher.identifier("measurement", event, occurrence, kind),
                 "occurrenceID": occurrence,
                 "measurementType": kind,
+                "measurementTypeID": TYPES.get(kind, ""),
                 "measurementValue": value,
                 "measurementUnit": unit,
+                "measurementUnitID": UNITS.get(unit, ""),
+                "measurementDeterminedDate": self.day,
+                # People are not named; it is the publisher that answers for the reading.
+                "measurementDeterminedBy": self.publisher.organization,
                 "measurementMethod": method,
                 "measurementRemarks": remarks,
             }
         )
 
-    def _survey(self, event: str, record: VisitRecord, effort_s: int | None) -> None:
+    def _survey(
+        self, event: str, visit: Visit, record: VisitRecord, effort_s: int | None, vouchers: list[Voucher]
+    ) -> None:
         """What the visit set out to record and did (Humboldt extension)."""
         targets = "; ".join(t.scientific_name for t in self.publisher.targets)
         self.tables.surveys.append(
@@ -325,14 +332,48 @@ class _Writer:
                 "isAbsenceReported": bool(targets) and bool(record.passes),
                 "isAbundanceReported": True,
                 "protocolNames": record.method_name,
+                "protocolDescriptions": visit.method.description or visit.method.gear,
                 "isSamplingEffortReported": effort_s is not None,
                 "samplingEffortProtocol": "Current-on time of all passes" if effort_s is not None else "",
                 "samplingEffortValue": effort_s,
                 "samplingEffortUnit": "s" if effort_s is not None else "",
                 "totalAreaSampledValue": record.area_m2,
-                "totalAreaSampledUnit": "m²" if record.area_m2 is not None else "",
+                "totalAreaSampledUnit": "m2" if record.area_m2 is not None else "",
+                # Where something is withheld, "no" could mean that it is: then nothing is said.
+                "hasVouchers": "" if self.guarded and not vouchers else bool(vouchers),
+                "reportedWeather": visit.weather,
             }
         )
+
+
+def public_vouchers(visits: Iterable[int]) -> dict[int, list[Voucher]]:
+    """Preserved fish that carry a number, by visit; none of a taxon whose places are withheld, by either name."""
+    kept: dict[int, list[Voucher]] = {}
+    rows = Voucher.objects.filter(visit__in=visits, kind=VoucherKind.PRESERVED).exclude(number="")
+    rows = rows.exclude(taxon__sensitive_location=True).exclude(confirmed_as__sensitive_location=True)
+    for one in rows.select_related("taxon", "confirmed_as").defer("photo").order_by("number", "pk"):
+        kept.setdefault(one.visit_id, []).append(one)
+    return kept
+
+
+def _netters(numbers: set[int | None]) -> str:
+    """How many people netted fish; nothing where it is not on record or differs between passes."""
+    (number,) = numbers if len(numbers) == 1 else (None,)
+    if number is None:
+        return ""
+    return f"{number} netters" if number != 1 else "1 netter"
+
+
+def _habitat(visit: Visit) -> str:
+    """The kind of water in words, made of what is on record for the visit and its station."""
+    station = visit.station
+    known = (
+        ("stratum {}", station.stratum.replace("_", " ") or None),
+        ("catchment {:g} km2", station.catchment_km2),
+        ("elevation {:g} m", station.elevation_m),
+        ("mean wetted width {:g} m", visit.mean_width_m),
+    )
+    return "; ".join(["Stream reach", *(words.format(value) for words, value in known if value is not None)])
 
 
 def _taxon_cells(taxon: Taxon) -> Row:
@@ -346,4 +387,6 @@ def _taxon_cells(taxon: Taxon) -> Row:
         "vernacularName": taxon.common_name,
         "taxonID": f"urn:lsid:itis.gov:itis_tsn:{taxon.itis_tsn}" if taxon.itis_tsn else "",
         "establishmentMeans": means,
+        # How far a fish that was brought here has come is not on record, so nothing is said of it.
+        "degreeOfEstablishment": "native" if taxon.native else "",
     }

@@ -15,9 +15,9 @@ from typing import Any
 
 from surveys.said import marked
 from surveys.withholding import STATEMENT
-from trends.exports.darwin_core import Publisher
 from trends.exports.eml import WARNING
 from trends.exports.package_tables import TABLES, Table
+from trends.exports.publishers import Publisher
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL
 from trends.exports.tables import cell, table_schema, write_csv
 from trends.exports.zips import add

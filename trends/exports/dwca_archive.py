@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from trends.exports.darwin_core import LICENSE_NAME, Publisher, Row, watershed_tables
+from trends.exports.darwin_core import Row, watershed_tables
 from trends.exports.eml import WARNING, Coverage, eml
+from trends.exports.publishers import LICENSE_NAME, Publisher
 from trends.exports.tables import cell
 from trends.exports.zips import add
 
@@ -23,7 +24,11 @@ ECO = "http://rs.tdwg.org/eco/terms/"
 OBIS = "http://rs.iobis.org/obis/terms/"
 TEXT = "http://rs.tdwg.org/dwc/text/"
 # Terms that do not live in the vocabulary of their table.
-ELSEWHERE = {"license": f"{DCTERMS}license"}
+ELSEWHERE = {
+    "license": f"{DCTERMS}license",
+    "measurementTypeID": f"{OBIS}measurementTypeID",
+    "measurementUnitID": f"{OBIS}measurementUnitID",
+}
 Progress = Callable[[str], None]
 
 
@@ -58,6 +63,7 @@ EVENTS = TableFile(
         "locationID",
         "locality",
         "waterBody",
+        "habitat",
         "county",
         "stateProvince",
         "countryCode",
@@ -82,6 +88,7 @@ OCCURRENCES = TableFile(
         "eventID",
         "occurrenceID",
         "basisOfRecord",
+        "catalogNumber",
         "scientificName",
         "taxonRank",
         "kingdom",
@@ -92,9 +99,14 @@ OCCURRENCES = TableFile(
         "organismQuantity",
         "organismQuantityType",
         "occurrenceStatus",
+        "lifeStage",
         "establishmentMeans",
+        "degreeOfEstablishment",
         "informationWithheld",
         "occurrenceRemarks",
+        "identifiedBy",
+        "dateIdentified",
+        "identificationQualifier",
         "identificationRemarks",
     ),
 )
@@ -107,8 +119,12 @@ MEASUREMENTS = TableFile(
         "measurementID",
         "occurrenceID",
         "measurementType",
+        "measurementTypeID",
         "measurementValue",
         "measurementUnit",
+        "measurementUnitID",
+        "measurementDeterminedDate",
+        "measurementDeterminedBy",
         "measurementMethod",
         "measurementRemarks",
     ),
@@ -124,12 +140,15 @@ SURVEYS = TableFile(
         "isAbsenceReported",
         "isAbundanceReported",
         "protocolNames",
+        "protocolDescriptions",
         "isSamplingEffortReported",
         "samplingEffortProtocol",
         "samplingEffortValue",
         "samplingEffortUnit",
         "totalAreaSampledValue",
         "totalAreaSampledUnit",
+        "hasVouchers",
+        "reportedWeather",
     ),
 )
 EXTENSIONS = (OCCURRENCES, MEASUREMENTS, SURVEYS)

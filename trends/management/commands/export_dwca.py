@@ -10,9 +10,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from surveys.models import Taxon
-from trends.exports.darwin_core import STATUS_WORDS
 from trends.exports.dwca_archive import write_archive
-from trends.exports.publishers import county_publisher
+from trends.exports.publishers import STATUS_WORDS, county_publisher
 
 # So many unknown names are told; a file that is no list at all would else fill the screen.
 FEW = 5
