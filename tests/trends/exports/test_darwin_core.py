@@ -13,7 +13,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from django.core.management import CommandError, call_command
 
-from surveys.models import Catch, Visit
+from surveys.models import Catch, Taxon, Visit, Voucher
 from tests.factories import make_station, make_visit
 from tests.trends.exports.conftest import SENSITIVE, County
 
@@ -288,3 +288,76 @@ def test_a_file_that_is_no_list_of_targets_is_answered_in_one_short_line(
     said = str(refused.value)
     assert "and 25 more lines" in said and "Write one scientific name a line." in said
     assert "\n" not in said and len(said) < 450
+
+
+def test_what_the_field_record_holds_is_told_in_its_terms(county: County, tmp_path: Path) -> None:
+    """Netters, habitat, weather, doubt and young fish; people are not named."""
+    visit = county.visit
+    visit.weather, visit.identifier = "Overcast, no rain for two days", "RX"
+    visit.save()
+    visit.passes.update(netters=2)
+    chub = Catch.objects.get(
+        removal_pass__visit=visit, removal_pass__pass_number=2, taxon__common_name="Creek Chub"
+    )
+    Catch.objects.filter(pk=chub.pk).update(unsure=True, young_of_year=chub.count)
+    tables = exported(tmp_path / "archive.zip")
+    events = {r["id"]: r for r in tables[EVENT]}
+    own = [r for r in tables[EVENT] if r[f"{DWC}locationID"] == "WR-1"]
+    assert {r[f"{DWC}samplingEffort"] for r in own} == {
+        "2 passes; 1800 s current on; 2 netters",
+        "600 s current on; 2 netters",
+        "1200 s current on; 2 netters",
+    }
+    assert {r[f"{DWC}habitat"] for r in own} == {"Stream reach; mean wetted width 4 m"}
+    survey = next(r for r in tables[SURVEY] if events[r["id"]][f"{DWC}locationID"] == "WR-1")
+    assert survey[f"{ECO}reportedWeather"] == "Overcast, no rain for two days"
+    doubtful = [r for r in tables[OCCURRENCE] if r[f"{DWC}identificationQualifier"]]
+    assert [(r[f"{DWC}scientificName"], r[f"{DWC}lifeStage"]) for r in doubtful] == [
+        ("Semotilus atromaculatus", "young of the year")
+    ]
+    named = {r[f"{DWC}identifiedBy"] for r in tables[OCCURRENCE] if events[r["id"]] in own}
+    assert named == {"name withheld"}
+    assert b"RX" not in (tmp_path / "archive.zip").read_bytes()
+
+
+def test_a_preserved_fish_with_a_number_is_a_specimen_without_a_count(county: County, tmp_path: Path) -> None:
+    """It is one of the fish counted; and a fish whose places are withheld is no specimen by any name."""
+    chub, sculpin = (Taxon.objects.get(common_name=name) for name in ("Creek Chub", "Mottled Sculpin"))
+    keep = {"visit": county.visit, "kind": "preserved"}
+    Voucher.objects.create(
+        **keep, number="V-1", taxon=chub, confirmed_as=sculpin, confirmed_by="RX", confirmed_on="2023-09-01"
+    )
+    Voucher.objects.create(**keep, number="", taxon=chub)
+    Voucher.objects.create(visit=county.visit, kind="photograph", number="V-2", taxon=chub)
+    Voucher.objects.create(**keep, number="V-3", taxon=county.darter)
+    Voucher.objects.create(**keep, number="V-4", taxon=chub, confirmed_as=county.darter, confirmed_by="RX")
+    tables = exported(tmp_path / "archive.zip")
+    (row,) = [r for r in tables[OCCURRENCE] if r[f"{DWC}basisOfRecord"] == "PreservedSpecimen"]
+    assert row[f"{DWC}catalogNumber"] == "V-1"
+    assert row[f"{DWC}scientificName"] == sculpin.scientific_name
+    assert row[f"{DWC}individualCount"] == ""
+    assert row[f"{DWC}dateIdentified"] == "2023-09-01"
+    assert chub.scientific_name in row[f"{DWC}occurrenceRemarks"]
+    events = {r["id"]: r[f"{DWC}locationID"] for r in tables[EVENT]}
+    told = {events[r["id"]]: r[f"{ECO}hasVouchers"] for r in tables[SURVEY]}
+    assert told == {"WR-1": "true", "WR-2": "", "AR-1": "false"}
+
+
+def test_units_are_named_by_their_published_addresses(tables: dict[str, Rows]) -> None:
+    """Units in the spelling of UDUNITS, as the CF conventions ask, beside counts, NTU and points, which are none."""
+    obis = "http://rs.iobis.org/obis/terms/"
+    udunits = {"degree_Celsius", "uS cm-1", "mg L-1", "m3 s-1", "g", "m", "s", "1"}
+    for row in tables[MEASUREMENT]:
+        unit, address = row[f"{DWC}measurementUnit"], row[f"{obis}measurementUnitID"]
+        assert row[f"{DWC}measurementDeterminedDate"]
+        assert row[f"{DWC}measurementDeterminedBy"] == "Alder County Parks"
+        if unit in ("", "points"):
+            assert address == ""
+            continue
+        assert address.startswith(("http://vocab.nerc.ac.uk/collection/P06/", "http://qudt.org/vocab/unit/"))
+        assert unit in udunits | {"individuals", "NTU"}
+    (temperature, *_) = [r for r in tables[MEASUREMENT] if r[f"{DWC}measurementType"] == "water temperature"]
+    assert (
+        temperature[f"{obis}measurementTypeID"] == "http://vocab.nerc.ac.uk/collection/P01/current/TEMPPR01/"
+    )
+    assert {r[f"{ECO}totalAreaSampledUnit"] for r in tables[SURVEY]} <= {"m2", ""}
