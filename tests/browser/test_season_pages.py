@@ -7,9 +7,19 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from surveys.models import SeasonClose, StationVersion, Taxon, UploadAnswer, Visit, VisitStatus
+from surveys.models import (
+    Permit,
+    PlannedVisit,
+    SeasonClose,
+    StationVersion,
+    Taxon,
+    UploadAnswer,
+    Visit,
+    VisitStatus,
+)
 from surveys.uploads.commit import check_upload, new_upload, take
-from tests.factories import make_station, make_taxon, season_csv
+from tests.factories import make_station, make_taxon, make_visit, season_csv
+from trends.exports.brief import page_count
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -126,3 +136,18 @@ def test_a_moved_station_is_laid_out_anew_and_joined_with_a_written_reason(open_
     page.wait_for_selector("text=compared: the same riffle")
     version = StationVersion.objects.get()
     assert (version.width_rule, version.station.reach_length_m) == ("at ten transects", 100)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("language", ["", "/es"])
+def test_a_full_field_sheet_fits_one_side_in_each_language(open_as: Any, language: str, paper: str) -> None:
+    """More taxa than there are lines, a plan, a permit and two passes."""
+    station = make_station("WIL-02", name="Behind the school", latitude=37.1, longitude=-70.1)
+    fish = {f"Genus speciesname{letter}": 120 for letter in "abcdefghijklmnopqrstuvwx"}
+    make_visit(station, "2025-07-16", passes=[fish, fish], mean_width_m=4)
+    PlannedVisit.objects.create(station=station, year=2199, crew="QX, two volunteers")
+    Permit.objects.create(
+        number="P-2024-031", body="Water Office", valid_from="2024-01-01", valid_to="2199-12-31"
+    )
+    page = open_as("biologist", f"{language}/stations/WIL-02/field-sheet/?paper={paper}")
+    assert page_count(page.pdf(prefer_css_page_size=True)) == 1
