@@ -153,7 +153,7 @@ def test_a_wide_workbook_is_mapped_with_a_live_preview(
 ) -> None:
     cookie = signed_in("biologist").cookies[settings.SESSION_COOKIE_NAME]
     page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     page.goto(f"{live_server.url}{PAGE}")
     page.set_input_files(
         "input[type=file]",

@@ -341,7 +341,6 @@ class _Writer:
                 "totalAreaSampledUnit": "m2" if record.area_m2 is not None else "",
                 # Where something is withheld, "no" could mean that it is: then nothing is said.
                 "hasVouchers": "" if self.guarded and not vouchers else bool(vouchers),
-                "reportedWeather": visit.weather,
             }
         )
 

@@ -148,7 +148,6 @@ SURVEYS = TableFile(
         "totalAreaSampledValue",
         "totalAreaSampledUnit",
         "hasVouchers",
-        "reportedWeather",
     ),
 )
 EXTENSIONS = (OCCURRENCES, MEASUREMENTS, SURVEYS)

@@ -119,7 +119,8 @@ def _statements(publisher: Publisher) -> list[str]:
         "Where exactly some species live is withheld. Their records stand at an event for the whole "
         "watershed, without counts; in watersheds with too few stations to hide behind they are left out. "
         "No coordinates are moved or blurred: those given are the stations' own.",
-        "People are not named: identifiedBy says that a name is on record and withheld. How exactly positions are "
+        "People are not named: identifiedBy says that a name is on record and withheld. What a crew wrote in its own "
+        "words, the weather included, is not published. How exactly positions are "
         "known is not on record, so coordinateUncertaintyInMeters is empty. A preserved fish with a number has a "
         "row of its own, without a count, for it is one of the fish counted at its visit.",
         "Identifiers are made from station code, date, pass and taxon, and stay the same in later exports.",
