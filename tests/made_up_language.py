@@ -57,6 +57,7 @@ SAME = re.compile(
     # A version of the data is the beginning of its hash.
     r"km|cm|mm|mg|ms|NTU|pH|Hz|width=device-width, initial-scale=1)\b|%\{\w+\}|C\d\d\b|\b[0-9a-f]{12}\b"
 )
+WORD = re.compile(r"[A-Za-zÀ-ÿ]{2,}")
 VOID = frozenset(
     {"meta", "link", "input", "br", "img", "hr", "path", "line", "circle", "rect", "polyline", "polygon"}
 )
@@ -218,8 +219,10 @@ def left_over(text: str, data: re.Pattern[str]) -> str:
     text = re.sub(r"<[^>]+>", " ", text)
     while "⟦" in text and (shorter := re.sub(r"⟦[^⟦⟧]*⟧", " ", text)) != text:
         text = shorter
-    text = SAME.sub(" ", data.sub(" ", framework_sentences().sub(" ", text)))
-    return " ".join(text.split()) if re.search(r"[A-Za-zÀ-ÿ]{2,}", text) else ""
+    # The long patterns are asked only where something is left.
+    if WORD.search(text):
+        text = SAME.sub(" ", data.sub(" ", framework_sentences().sub(" ", text)))
+    return " ".join(text.split()) if WORD.search(text) else ""
 
 
 def not_given_out(response: HttpResponse, data: re.Pattern[str]) -> Iterable[str]:
