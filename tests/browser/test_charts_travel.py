@@ -305,6 +305,37 @@ def test_the_pack_opens_from_a_folder_without_a_network(page: Any, creek: Waters
     assert all(url.startswith("file://") for url in asked) and len(asked) == 3
 
 
+def test_each_chart_of_the_pack_comes_as_a_picture_and_as_numbers(
+    page: Any, creek: Watershed, tmp_path: Path
+) -> None:
+    """What the page draws, what the picture draws and what the file counts are the same years."""
+    write_pack(tmp_path / "pack.zip", creek)
+    with zipfile.ZipFile(tmp_path / "pack.zip") as archive:
+        archive.extractall(tmp_path / "stick")
+    page.goto((tmp_path / "stick" / "charts.html").as_uri())
+    figures = page.locator("main section").all()
+    linked = [
+        (
+            figure.locator("svg .dot").count(),
+            [link.get_attribute("href") for link in figure.locator("a[download]").all()],
+        )
+        for figure in figures
+        if figure.locator("figure.chart").count()
+    ]
+    assert linked
+    for dots, (picture, numbers) in linked:
+        content = (tmp_path / "stick" / numbers).read_text(encoding="utf-8")
+        rows = list(csv.DictReader(io.StringIO(content)))
+        assert len([row for row in rows if row["value"] and not row["station"]]) == dots
+        page.goto((tmp_path / "stick" / picture).as_uri())
+        assert page.locator("svg .dot").count() == dots
+        assert page.locator("svg > title").text_content() and page.locator("svg .caption").count()
+        wide = page.evaluate(
+            "Math.max(...[...document.querySelectorAll('text')].map(one => one.getBoundingClientRect().right))"
+        )
+        assert wide <= 1280
+
+
 def test_the_pack_is_for_staff_and_holds_public_data_alone(
     creek: Watershed, signed_in: Callable[[str], Any]
 ) -> None:
@@ -319,9 +350,14 @@ def test_the_pack_is_for_staff_and_holds_public_data_alone(
     response = signed_in("outreach").get("/handout/willow-run/pack.zip")
     with zipfile.ZipFile(io.BytesIO(response.content)) as archive:
         texts = {name: archive.read(name).decode() for name in archive.namelist()}
-    assert set(texts) == {
-        "index.html", "charts.html", "stations.html", "data/years.csv", "data/years.schema.json", "README.txt",
-    }  # fmt: skip
+    pages = {"index.html", "charts.html", "stations.html"}
+    assert set(texts) >= {*pages, "data/years.csv", "data/years.schema.json", "README.txt"}
+    # Each chart as a picture, beside its numbers.
+    pictures = {Path(name).stem for name in texts if name.startswith("pictures/")}
+    assert pictures == {Path(name).stem for name in texts if name.startswith("data/")} - {
+        "years",
+        "years.schema",
+    }
     assert "Under enquiry" not in "".join(texts.values())
     for name in ("index.html", "charts.html", "stations.html"):
         assert not re.search(r"(?:src|href)=\"(?:https?:|/)", texts[name]), name

@@ -13,12 +13,15 @@ from typing import Any
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.text import slugify
 
 from surveys.language import day_words, told, worded
 from surveys.models import Station, Watershed
 from surveys.withholding import STATEMENT
 from trends import charts
+from trends.chart_frames import caption
 from trends.exports.charts import public_measures
+from trends.exports.pack_pictures import picture_svg
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
@@ -68,6 +71,9 @@ def _write(target: Any, watershed: Watershed) -> int:
         archive.writestr("data/years.csv", _years_csv(outcomes))
         dictionary = json.dumps(table_schema(SERIES_COLUMNS), ensure_ascii=False, indent=2)
         archive.writestr("data/years.schema.json", f"{dictionary}\n")
+        for one in charts_:
+            archive.writestr(f"pictures/{one['file']}.svg", one["picture"])
+            archive.writestr(f"data/{one['file']}.csv", _years_csv([one["outcome"]]))
         archive.writestr("README.txt", _readme(watershed))
         return len(archive.namelist())
 
@@ -85,13 +91,18 @@ def _charts(watershed: Watershed) -> list[dict[str, Any]]:
 
 def _chart(station: Station | None, outcome: Outcome) -> dict[str, Any]:
     figure = charts.trajectory(outcome)
+    title, subtitle = figure["layout"]["title"]["text"], figure["layout"]["title"]["subtitle"]["text"]
+    words = figure["layout"]["meta"]["text"]
+    caption_ = caption(figure, source_words(), timezone.localdate())
     return {
+        "file": slugify(f"{station.code if station else ''} {outcome.measure}"),
+        "picture": picture_svg(outcome, title=title, subtitle=subtitle, words=words, caption=caption_),
         "station": station,
         "outcome": outcome,
         "id": f"{outcome.scope}-{station.pk if station else outcome.measure}",
-        "title": figure["layout"]["title"]["text"],
-        "subtitle": figure["layout"]["title"]["subtitle"]["text"],
-        "text": figure["layout"]["meta"]["text"],
+        "title": title,
+        "subtitle": subtitle,
+        "text": words,
         "still": static_chart_svg(outcome),
         "table": figure.table,
         "formula": BY_KEY[outcome.measure].formula,
@@ -145,6 +156,9 @@ def _readme(watershed: Watershed) -> str:
         "stations.html   " + worded("the fish index at each station"),
         "data/years.csv  "
         + worded("the numbers of all charts; years.schema.json says what the columns mean (in English)"),
+        "pictures/       " + worded("each chart as a picture of its own (SVG), for slides and paper"),
+        "data/           "
+        + worded("the numbers of each chart in a file of its own (CSV), named as its picture"),
         "",
         worded(
             "Source: {source}. License: {license}, {address}",
