@@ -196,9 +196,9 @@ def _join_and_start(server: Server) -> None:
         # Before the server: should this process be killed in between, somebody stops what it started.
         with _supervised(server):
             if not _answers(server):
-                server.prepare()
                 if server.postmaster() is not None:
                     server.stop()  # alive, but its socket was swept away or it hangs
+                server.prepare()  # after it: a stop takes a folder for the socket outside the data with it
                 server.start()
             _make_database(server)
     except BaseException:

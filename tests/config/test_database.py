@@ -141,6 +141,13 @@ def test_a_socket_swept_away_is_made_again(embedded):
     assert embedded.sql("SELECT 1") == "1"
 
 
+def test_a_socket_outside_the_data_that_was_swept_away_is_made_again(tmp_path, embedded_in):
+    embedded = embedded_in(tmp_path / ("long-" * 20))
+    embedded.use()
+    embedded.server.socket.unlink()
+    assert embedded.sql("SELECT 1") == "1"
+
+
 def test_a_first_start_that_was_cut_short_is_begun_again(new):
     (new.folder / "cluster-unfinished" / "base").mkdir(parents=True)
     assert new.sql("SELECT 1") == "1"
