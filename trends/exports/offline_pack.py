@@ -26,6 +26,7 @@ from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
 from trends.measures import BY_KEY, INDEX
+from trends.method_standing import short_sentences, versions_behind
 from trends.outcomes import Outcome
 from trends.reading import place_outcome, station_outcomes
 from trends.sparklines import static_chart_svg
@@ -94,6 +95,8 @@ def _chart(station: Station | None, outcome: Outcome) -> dict[str, Any]:
     title, subtitle = figure["layout"]["title"]["text"], figure["layout"]["title"]["subtitle"]["text"]
     words = figure["layout"]["meta"]["text"]
     caption_ = caption(figure, source_words(), timezone.localdate())
+    if standing := short_sentences(versions_behind([outcome])):
+        caption_ = f"{caption_} {standing}"
     return {
         "file": slugify(f"{station.code if station else ''} {outcome.measure}"),
         "picture": picture_svg(outcome, title=title, subtitle=subtitle, words=words, caption=caption_),
