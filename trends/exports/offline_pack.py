@@ -26,7 +26,7 @@ from trends.exports.sources import LICENSE_NAME, LICENSE_URL, source_words
 from trends.exports.tables import table_schema, write_csv
 from trends.handout import handout
 from trends.measures import BY_KEY, INDEX
-from trends.method_standing import short_sentences, versions_behind
+from trends.method_standing import Standings, short_sentences, versions_behind
 from trends.outcomes import Outcome
 from trends.reading import place_outcome, station_outcomes
 from trends.sparklines import static_chart_svg
@@ -99,7 +99,14 @@ def _chart(station: Station | None, outcome: Outcome) -> dict[str, Any]:
         caption_ = f"{caption_} {standing}"
     return {
         "file": slugify(f"{station.code if station else ''} {outcome.measure}"),
-        "picture": picture_svg(outcome, title=title, subtitle=subtitle, words=words, caption=caption_),
+        # The description holds the whole sentence; the caption, which is broken into lines, the few words.
+        "picture": picture_svg(
+            outcome,
+            title=title,
+            subtitle=subtitle,
+            words=f"{words} {standing} {Standings().behind(outcome)}".strip(),
+            caption=caption_,
+        ),
         "station": station,
         "outcome": outcome,
         "id": f"{outcome.scope}-{station.pk if station else outcome.measure}",
