@@ -1,4 +1,4 @@
-"""The handout of a watershed: computed facts, words that staff may change, and the checks on them.
+"""The handout of a watershed: computed facts, and words that staff may change (``handout_editing``).
 
 Numbers are never typed: the words carry names in braces, which are filled in from the record each time
 the handout is shown. All of it is for the public: accepted data, and no place of a sensitive taxon.
@@ -10,27 +10,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.conf import settings
-from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
-from django.db import transaction
 from django.db.models import Max, QuerySet
-from django.utils import timezone
 from django.utils.translation import get_language
 
 from surveys.language import told, worded
 from surveys.models import Watershed
-from surveys.said import marked, said
 from trends import creek_fish, wording
 from trends.cautions import for_reader
 from trends.creek_fish import CreekFish
-from trends.handout_parts import BANNED, BY_KEY, EVERY, NAMES, PARTS, QUESTIONS, Part
+from trends.handout_parts import EVERY, NAMES, PARTS, QUESTIONS, Part
 from trends.measures import INDEX
 from trends.models import HandoutText, TrendResult
-from trends.number_words import listed, sentence
+from trends.number_words import listed
 from trends.outcomes import Outcome
 from trends.reading import NumberedNote, cover_line, numbered_notes, place_outcome
-from trends.reading_grade import LEAST_EASE, MOST_GRADE, MOST_WORDS, reading
+from trends.reading_grade import remarks
 
-_NAME = re.compile(r"\{([^{}]*)\}")
+NAME_IN_BRACES = re.compile(r"\{([^{}]*)\}")
 # A handout is one side of paper.
 MOST_NOTES = 5
 MOST_LIMITS = 4
@@ -241,7 +237,7 @@ def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> 
     ``texts`` shows unsaved words in the place of the stored ones.
     """
     facts = facts_of(watershed)
-    stored = {one.part: one for one in _texts(watershed).select_related("written_by")}
+    stored = {one.part: one for one in texts_of(watershed).select_related("written_by")}
     sections = {}
     for part in EVERY:
         kept = stored.get(part.key)
@@ -262,147 +258,11 @@ def handout(watershed: Watershed, *, texts: Mapping[str, str] | None = None) -> 
     )
 
 
-def _texts(watershed: Watershed) -> QuerySet[HandoutText]:
+def texts_of(watershed: Watershed) -> QuerySet[HandoutText]:
     """The words that people wrote for this handout in the reader's language."""
     return watershed.handout_texts.filter(language=get_language() or "en")
 
 
 def filled(text: str, values: Mapping[str, str]) -> str:
     """Words with the names in braces replaced; a name that is not known stays as it was written."""
-    return _NAME.sub(lambda found: values.get(found[1].strip(), found[0]), text)
-
-
-# --- changed ---------------------------------------------------------------------------------------------
-
-
-def faults(part: Part, text: str) -> list[str]:
-    """Why these words, in the present language, cannot be kept; empty when they can.
-
-    Said in English, for the reader may have another language than the words: ``told`` says it to them.
-    """
-    found = []
-    used = [name.strip() for name in _NAME.findall(text)]
-    for name in used:
-        if name not in NAMES:
-            found.append(
-                said("{name} is no name this page knows. The names are listed below.", name=f"{{{name}}}")
-            )
-    if "{" in _NAME.sub("", text) or "}" in _NAME.sub("", text):
-        found.append(
-            said(
-                "A brace stands alone. A number's name has one on each side, as in {example}.",
-                example="{kinds}",
-            )
-        )
-    found += [
-        said("Keep {name}: it holds what was computed.", name=f"{{{name}}}")
-        for name in part.needs
-        if name not in used
-    ]
-    plain = _NAME.sub("", text)
-    if not part.figures_allowed and re.search(r"\d", plain):
-        found.append(
-            marked(
-                "Numbers here come from the record. Write the name in braces instead, so that it stays right."
-            )
-        )
-    for pattern, why in BANNED.get(get_language() or "en", {}).items():
-        for word in re.findall(pattern, plain, re.IGNORECASE):
-            found.append(said("“{word}” cannot stand here.", word=word) + f" {why}")
-    return list(dict.fromkeys(found))
-
-
-def remarks(words: str, language: str = "en") -> list[str]:
-    """What makes the words hard to read; they may be kept all the same."""
-    found = reading(words, language)
-    hard = []
-    if found.grade is not None and found.grade > MOST_GRADE:
-        hard.append(
-            said(
-                "Reading grade {grade}; aim for {most} or less. Use shorter words.",
-                grade=f"{found.grade:.1f}",
-                most=f"{MOST_GRADE:.0f}",
-            )
-        )
-    if found.ease is not None and found.ease < LEAST_EASE:
-        hard.append(
-            said(
-                "Reading ease {ease}; aim for {least} or more. Use shorter words.",
-                ease=f"{found.ease:.0f}",
-                least=f"{LEAST_EASE:.0f}",
-            )
-        )
-    if found.longest_words > MOST_WORDS:
-        hard.append(
-            said(
-                "A sentence has {number} words; aim for {most} or fewer: {sentence}",
-                number=found.longest_words,
-                most=MOST_WORDS,
-                sentence=sentence(found.longest[:60].rstrip()),
-            )
-        )
-    return hard
-
-
-@transaction.atomic
-def save_texts(
-    watershed: Watershed, texts: Mapping[str, str], *, by: AbstractBaseUser | AnonymousUser
-) -> list[str]:
-    """Keep the words of each part that changed, in the present language; a part with its draft's words has
-    none of its own.
-
-    Returns the keys that changed. Raises ValueError for words that ``faults`` refuses.
-    """
-    language = get_language() or "en"
-    stored = {one.part: one for one in _texts(watershed).select_for_update()}
-    changed = []
-    for key, raw in texts.items():
-        part = BY_KEY[key]
-        draft = told(part.draft)
-        text = "\n".join(line.rstrip() for line in raw.strip().splitlines()) or draft
-        kept = stored.get(key)
-        if text == (kept.text if kept else draft):
-            continue
-        if found := faults(part, text):
-            raise ValueError(f"{part.heading}: {found[0]}")
-        if text == draft and kept:
-            kept.delete()
-        elif kept:
-            kept.text, kept.written_by = text, by  # type: ignore[assignment]
-            kept.save()
-        else:
-            HandoutText.objects.create(  # type: ignore[misc]
-                watershed=watershed, part=key, language=language, text=text, written_by=by
-            )
-        changed.append(key)
-    return changed
-
-
-def version(watershed: Watershed) -> str:
-    """What the words were when a form was opened, to notice that somebody else changed them meanwhile."""
-    stored = _texts(watershed).order_by("part").values_list("part", "written_at")
-    return ";".join(f"{part}:{at.isoformat()}" for part, at in stored)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EarlierWords:
-    heading: str
-    text: str
-    replaced_at: datetime.datetime
-    by: str
-
-
-def earlier_words(watershed: Watershed, most: int = 30) -> list[EarlierWords]:
-    """Words that were replaced or taken back, latest first; ``by`` is who had written them."""
-    events = HandoutText.pgh_event_model.objects.filter(  # type: ignore[attr-defined]
-        watershed=watershed, language=get_language() or "en"
-    ).select_related("written_by")
-    return [
-        EarlierWords(
-            heading=BY_KEY[one.part].heading if one.part in BY_KEY else one.part,
-            text=one.text,
-            replaced_at=timezone.localtime(one.pgh_created_at),
-            by=one.written_by.get_username() if one.written_by else "",
-        )
-        for one in events.order_by("-pgh_created_at", "-pgh_id")[:most]
-    ]
+    return NAME_IN_BRACES.sub(lambda found: values.get(found[1].strip(), found[0]), text)

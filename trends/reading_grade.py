@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from surveys.said import said
+from trends.number_words import sentence
+
 # Targets of this programme for public text: a proposal of its own, after public plain-language guidance.
 MOST_GRADE = 8.0
 MOST_WORDS = 20
@@ -59,3 +62,35 @@ def reading(text: str, language: str = "en") -> Reading:
         ease=float(_measures("es").fernandez_huerta(prose)) if found and language == "es" else None,
         longest=max(found, key=lambda s: len(_WORD.findall(s)), default=""),
     )
+
+
+def remarks(words: str, language: str = "en") -> list[str]:
+    """What makes the words hard to read; they may be kept all the same."""
+    found = reading(words, language)
+    hard = []
+    if found.grade is not None and found.grade > MOST_GRADE:
+        hard.append(
+            said(
+                "Reading grade {grade}; aim for {most} or less. Use shorter words.",
+                grade=f"{found.grade:.1f}",
+                most=f"{MOST_GRADE:.0f}",
+            )
+        )
+    if found.ease is not None and found.ease < LEAST_EASE:
+        hard.append(
+            said(
+                "Reading ease {ease}; aim for {least} or more. Use shorter words.",
+                ease=f"{found.ease:.0f}",
+                least=f"{LEAST_EASE:.0f}",
+            )
+        )
+    if found.longest_words > MOST_WORDS:
+        hard.append(
+            said(
+                "A sentence has {number} words; aim for {most} or fewer: {sentence}",
+                number=found.longest_words,
+                most=MOST_WORDS,
+                sentence=sentence(found.longest[:60].rstrip()),
+            )
+        )
+    return hard

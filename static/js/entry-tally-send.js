@@ -7,6 +7,9 @@ import { say } from "./entry-tally-words.js";
 
 // Browsers do not tell of every signal that comes back; with nothing to send no request is made.
 const TRY_AGAIN_MS = 15_000;
+// A signal that fades leaves a request hanging; all that waits behind it would hang, too. A photograph takes its time.
+const ANSWER_MS = 60_000;
+const PHOTOGRAPH_MS = 180_000;
 const NOTHING = { words: "", signIn: false };
 let sending = null;
 let again = false;
@@ -43,7 +46,7 @@ async function sendNow(addresses, taxa, changed) {
   if (!ready.length && !(await waitingVouchers()).length) return NOTHING;
   let token;
   try {
-    const answer = await fetch(addresses.sync, { cache: "no-store" });
+    const answer = await fetch(addresses.sync, { cache: "no-store", signal: AbortSignal.timeout(ANSWER_MS) });
     const said = await answer.json();
     if (!answer.ok) return hindrance(said.message, answer);
     ({ token } = said);
@@ -73,7 +76,12 @@ async function sendVoucher(addresses, token, voucher) {
   let answer;
   let said;
   try {
-    answer = await fetch(addresses.vouchers, { method: "POST", headers: { "X-CSRFToken": token }, body: form });
+    answer = await fetch(addresses.vouchers, {
+      method: "POST",
+      headers: { "X-CSRFToken": token },
+      body: form,
+      signal: AbortSignal.timeout(PHOTOGRAPH_MS),
+    });
     said = await answer.json();
   } catch {
     return hindrance(say("The signal was lost. Vouchers that wait are sent again when it is back."));
@@ -98,6 +106,7 @@ async function sendOne(addresses, token, doc, taxa) {
       method: "POST",
       headers: { "Content-Type": "application/json", "X-CSRFToken": token },
       body: JSON.stringify(message(doc, await store.taps(doc.key), taxa)),
+      signal: AbortSignal.timeout(ANSWER_MS),
     });
     said = await answer.json();
   } catch {

@@ -87,9 +87,20 @@ class RillTally extends HTMLElement {
     if (!this.hand) await this.show();
   }
 
+  /** Show what became of a visit. Something typed meanwhile is kept first, and a voucher that is begun is left alone. */
   async reload() {
-    this.hand.doc = await store.visit(this.hand.doc.key);
-    this.draw();
+    const { hand } = this;
+    tellTyped();
+    await hand.settled();
+    const doc = await store.visit(hand.doc.key);
+    if (this.hand !== hand || !doc) return; // another screen has come meanwhile
+    hand.doc = doc;
+    if (!this.begun()) this.draw();
+  }
+
+  /** Whether a form on the screen holds something that would be lost if it were drawn again. */
+  begun() {
+    return [...this.body.querySelectorAll("form :is(input, textarea)")].some((one) => one.value);
   }
 
   /** The address says which visit and which screen, so that a reload comes back to the same place. */
@@ -102,14 +113,15 @@ class RillTally extends HTMLElement {
     this.fish = null;
     this.hand = null;
     if (!doc) return this.home();
-    this.hand = new Hand(doc, await store.taps(key), this.taxa, {
+    const hand = new Hand(doc, await store.taps(key), this.taxa, {
       redraw: () => this.draw(),
       send: async () => {
         await this.send();
-        await this.reload();
+        if (this.hand === hand) await this.reload();
       },
       leave: () => { location.hash = ""; },
     });
+    this.hand = hand;
     this.step = step || "fish";
     this.draw();
   }
@@ -140,8 +152,11 @@ class RillTally extends HTMLElement {
 
   /** Drawn again whenever lists or visits were renewed; what was typed to begin a visit stays, and the cursor in it. */
   async home() {
+    const turn = this.turn = (this.turn ?? 0) + 1;
     const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
     const unsent = (await store.vouchers()).filter((one) => !one.sent);
+    // A visit was opened meanwhile, or the list was asked for again and is newer.
+    if (this.hand || turn !== this.turn) return;
     const sent = (one) => {
       const waiting = unsent.filter((voucher) => voucher.visit === one.key).length;
       return waiting ? sayMany("sent, {n} of its vouchers not yet", "sent, {n} of its vouchers not yet", waiting) : say("sent");

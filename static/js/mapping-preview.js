@@ -33,6 +33,14 @@
     waiting = setTimeout(show, 250);
   }
 
+  /** Whether a control holds something else than the page came with. */
+  function changed(one) {
+    if (one.options) return one.selectedIndex !== Math.max(0, [...one.options].findIndex((option) => option.defaultSelected));
+    return one.type === "checkbox" || one.type === "radio" ? one.checked !== one.defaultChecked : one.value !== one.defaultValue;
+  }
+
   form.addEventListener("change", later);
   form.addEventListener("input", later);
+  // On a slow machine something is chosen before this script is there, and a browser fills in what stood there before.
+  if ([...form.elements].some((one) => one.matches("select, input, textarea") && changed(one))) show();
 })();

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from surveys.models import VisitStatus
-from tests.browser.test_entry import biologist, creek
+from tests.browser.test_entry import begin_tally, biologist, creek
 from tests.factories import make_taxon, make_visit
 from tests.made_up_language import data_words, left_over, made_up_language
 
@@ -53,16 +53,6 @@ def typed(page: Any, selector: str, text: str) -> None:
     page.press(selector, "Tab")
 
 
-def begin(page: Any, url: str) -> None:
-    page.goto(f"{url}/es/entry/tally/")
-    page.wait_for_selector("rill-tally[data-offline-ready=yes]")
-    page.fill("#tally-station", "WIL-01")
-    page.fill("#tally-date", "2024-07-16")
-    page.click("#tally-begin")
-    page.click("#to-fish")
-    page.wait_for_selector("#close-pass")
-
-
 def test_home_and_what_comes_before_the_fish(biologist, live_server, creek, heard):
     page = biologist
     page.goto(f"{live_server.url}/es/entry/tally/")
@@ -88,7 +78,7 @@ def test_the_fish_and_the_lines_of_the_catch(biologist, live_server, creek, hear
     dace = make_taxon("Blacknose Dace")
     type(chub).objects.filter(pk=chub.pk).update(look_alikes=dace.scientific_name)
     make_taxon("Bluegill")
-    begin(page, live_server.url)
+    begin_tally(page, f"{live_server.url}/es")
     page.click("#undo")
     heard("[role=alert] .message")
     for text in ("Blugill", "qqqq"):
@@ -151,7 +141,7 @@ def test_water_vouchers_and_the_end(biologist, live_server, creek, heard, tmp_pa
     picture = tmp_path / "fish.png"
     Image.new("RGB", (30, 20)).save(picture)
     (tmp_path / "none.png").write_bytes(b"no picture")
-    begin(page, live_server.url)
+    begin_tally(page, f"{live_server.url}/es")
     page.click(f"#add-{chub}")
     page.click(f"li:has(#add-{chub}) .tally-more")
     page.click("dialog details:has(#fate-died) summary")
@@ -213,7 +203,7 @@ def test_water_vouchers_and_the_end(biologist, live_server, creek, heard, tmp_pa
 
 def test_a_visit_that_the_server_holds_otherwise(biologist, live_server, creek, heard):
     page, chub = biologist, make_taxon("Creek Chub").pk
-    begin(page, live_server.url)
+    begin_tally(page, f"{live_server.url}/es")
     page.click(f"#add-{chub}")
     page.wait_for_selector(".tally-last strong")
     make_visit(creek, "2024-07-16", passes=[{"Creek Chub": 2}], status=VisitStatus.DRAFT)

@@ -146,15 +146,12 @@ def test_names_of_stations_are_written_with_an_equals_sign(signed_in: SignIn) ->
     assert "is not written as" in answer.content.decode()
 
 
-@pytest.mark.browser
-@pytest.mark.django_db(transaction=True)
-def test_a_wide_workbook_is_mapped_with_a_live_preview(
-    page: Any, live_server: Any, signed_in: SignIn
-) -> None:
+def open_mapping(page: Any, address: str, signed_in: SignIn) -> None:
+    """Send a workbook and open the page that asks what its headings mean."""
     cookie = signed_in("biologist").cookies[settings.SESSION_COOKIE_NAME]
-    page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
-    page.set_default_timeout(30_000)
-    page.goto(f"{live_server.url}{PAGE}")
+    page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": address}])
+    page.set_default_timeout(10_000)
+    page.goto(f"{address}{PAGE}")
     page.set_input_files(
         "input[type=file]",
         [{"name": "2019.xlsx", "mimeType": "application/octet-stream", "buffer": wide(2019)}],
@@ -162,6 +159,29 @@ def test_a_wide_workbook_is_mapped_with_a_live_preview(
     page.click("main form button[type=submit]")
     page.click("text=Map the headings of 2019.xlsx")
     page.wait_for_selector("text=no catch yet")
+
+
+@pytest.mark.browser
+@pytest.mark.django_db(transaction=True)
+def test_what_was_chosen_before_the_script_was_there_is_shown_too(
+    page: Any, live_server: Any, signed_in: SignIn
+) -> None:
+    """A slow line: the page is there, and the script that shows the rows is not."""
+    held: list[Any] = []
+    page.route("**/mapping-preview*.js", lambda route: held.append(route))
+    open_mapping(page, live_server.url, signed_in)
+    page.select_option("select[name=role-0-0]", "station")
+    assert len(held) == 1
+    held[0].continue_()
+    page.wait_for_selector("[data-preview] >> text=3 rows of a season file")
+
+
+@pytest.mark.browser
+@pytest.mark.django_db(transaction=True)
+def test_a_wide_workbook_is_mapped_with_a_live_preview(
+    page: Any, live_server: Any, signed_in: SignIn
+) -> None:
+    open_mapping(page, live_server.url, signed_in)
     page.select_option("select[name=role-0-0]", "station")
     page.wait_for_selector("[data-preview] >> text=3 rows of a season file")
     page.select_option("#id_date_order", "dmy")

@@ -12,9 +12,11 @@ from surveys.models import Watershed
 from tests.factories import make_station, make_taxon, make_visit, make_watershed
 from trends import handout_parts, reading_grade
 from trends.creek_fish import creek_fish
-from trends.handout import facts_of, faults, filled, handout, remarks, save_texts
+from trends.handout import facts_of, filled, handout
+from trends.handout_editing import faults, save_texts
 from trends.handout_parts import BY_KEY, EVERY
 from trends.models import HandoutText, LandCover, LandUseNote
+from trends.reading_grade import remarks
 from trends.recompute import mark_all, recompute_marked
 
 STATE, FISH = BY_KEY["state"], BY_KEY["fish"]

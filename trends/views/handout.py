@@ -12,7 +12,8 @@ from surveys.access import EDIT_HANDOUTS, EXPORT, allowed
 from surveys.language import marked, other_language, told, worded
 from surveys.models import Watershed
 from trends.exports.offline_pack import pack_bytes
-from trends.handout import Handout, earlier_words, faults, handout, save_texts, version
+from trends.handout import Handout, handout
+from trends.handout_editing import earlier_words, faults, save_texts, version
 from trends.handout_parts import EVERY, NAMES
 
 
