@@ -17,7 +17,7 @@ from typing import Any
 
 from surveys.access import Person
 from surveys.language import marked, said
-from surveys.models import Catch, Taxon, Visit, VisitStatus
+from surveys.models import Catch, Taxon, Visit, VisitStatus, Voucher, VoucherKind
 from surveys.queries import visit_records
 from surveys.withholding import sees_all, without_sensitive
 from trends.indicators import visit_indicators
@@ -157,3 +157,13 @@ def withheld_taxa(watersheds: Iterable[int]) -> dict[int, list[Taxon]]:
         if len(stations[place]) >= LEAST_STATIONS:
             told.setdefault(place, []).append(taxa[taxon])
     return {place: sorted(list_, key=lambda t: t.scientific_name) for place, list_ in told.items()}
+
+
+def public_vouchers(visits: Iterable[int]) -> dict[int, list[Voucher]]:
+    """Preserved fish that carry a number, by visit; none of a taxon whose places are withheld, by either name."""
+    kept: dict[int, list[Voucher]] = {}
+    rows = Voucher.objects.filter(visit__in=visits, kind=VoucherKind.PRESERVED).exclude(number="")
+    rows = rows.exclude(taxon__sensitive_location=True).exclude(confirmed_as__sensitive_location=True)
+    for one in rows.select_related("taxon", "confirmed_as").defer("photo").order_by("number", "pk"):
+        kept.setdefault(one.visit_id, []).append(one)
+    return kept

@@ -5,11 +5,12 @@ below it, and the fish of one taxon in one pass an occurrence. Records of sensit
 visit and stand at an event for the whole watershed, without counts, dates or a place in it.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from surveys.models import StopNets, Taxon, Visit, Voucher, VoucherKind, Watershed, Waveform
+from surveys.models import StopNets, Taxon, Visit, Voucher, Watershed, Waveform
 from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
 from surveys.withholding import without_sensitive
 from trends.exports.publishers import LICENSE, Publisher
@@ -17,7 +18,7 @@ from trends.exports.visits import WATER_UNITS
 from trends.exports.vocabularies import TYPES, UNITS
 from trends.method_standing import Standings
 from trends.models import VisitResult
-from trends.public_figures import guarded_watersheds, withheld_taxa
+from trends.public_figures import guarded_watersheds, public_vouchers, withheld_taxa
 
 DATUM = "EPSG:4326"
 WATER_NAMES = {
@@ -133,9 +134,11 @@ class _Writer:
         self.tables.events.append(shared | {"eventID": key, "eventType": "Visit", "samplingEffort": effort})
         for one in record.passes:
             self._one_pass(key, shared, record, one, named=bool(visit.identifier))
-        self._not_detected(key, record)
+        self._not_detected(key, record, kept={_name_of(voucher).pk for voucher in vouchers})
+        numbers: Counter[str] = Counter()
         for voucher in vouchers:
-            self._specimen(key, visit, record, voucher)
+            self._specimen(key, visit, record, voucher, numbers[voucher.number])
+            numbers[voucher.number] += 1
         self._water(key, record, score)
         self._survey(key, visit, record, whole_effort, vouchers)
 
@@ -234,11 +237,14 @@ class _Writer:
             kind = "fish with deformities, eroded fins, lesions or tumours"
             self._measure(event, key, kind, catch.anomalies, "individuals", "External examination")
 
-    def _not_detected(self, event: str, record: VisitRecord) -> None:
-        """Rows for taxa on the target list that no pass of this visit caught; none without passes."""
+    def _not_detected(self, event: str, record: VisitRecord, *, kept: set[int]) -> None:
+        """Rows for taxa on the target list that no pass of this visit caught; none without passes.
+
+        ``kept`` are the taxa that preserved fish of the visit were confirmed as: they were there.
+        """
         if not record.passes:
             return
-        caught = {c.taxon.pk for p in record.passes for c in p.catches}
+        caught = {c.taxon.pk for p in record.passes for c in p.catches} | kept
         for taxon in self.publisher.targets:
             if taxon.pk in caught:
                 continue
@@ -255,10 +261,14 @@ class _Writer:
                 }
             )
 
-    def _specimen(self, event: str, visit: Visit, record: VisitRecord, voucher: Voucher) -> None:
-        """A preserved fish with a number: one of those counted, so it has no count of its own."""
-        key = self.publisher.identifier("voucher", record.station_code, record.date, voucher.number)
-        taxon = voucher.confirmed_as or voucher.taxon
+    def _specimen(self, event: str, visit: Visit, record: VisitRecord, voucher: Voucher, before: int) -> None:
+        """A preserved fish with a number: one of those counted, so it has no count of its own.
+
+        ``before`` is how many of the visit have the same number before it: two jars may be labelled alike.
+        """
+        label = (voucher.number, before) if before else (voucher.number,)
+        key = self.publisher.identifier("voucher", record.station_code, record.date, *label)
+        taxon = _name_of(voucher)
         by = voucher.confirmed_by or visit.identifier
         renamed = voucher.confirmed_as is not None and voucher.confirmed_as != voucher.taxon
         called = f" At the creek it was called {voucher.taxon.scientific_name}." if renamed else ""
@@ -345,14 +355,9 @@ class _Writer:
         )
 
 
-def public_vouchers(visits: Iterable[int]) -> dict[int, list[Voucher]]:
-    """Preserved fish that carry a number, by visit; none of a taxon whose places are withheld, by either name."""
-    kept: dict[int, list[Voucher]] = {}
-    rows = Voucher.objects.filter(visit__in=visits, kind=VoucherKind.PRESERVED).exclude(number="")
-    rows = rows.exclude(taxon__sensitive_location=True).exclude(confirmed_as__sensitive_location=True)
-    for one in rows.select_related("taxon", "confirmed_as").defer("photo").order_by("number", "pk"):
-        kept.setdefault(one.visit_id, []).append(one)
-    return kept
+def _name_of(voucher: Voucher) -> Taxon:
+    """What the fish is: as it was confirmed, or else as it was called at the creek."""
+    return voucher.confirmed_as or voucher.taxon
 
 
 def _netters(numbers: set[int | None]) -> str:

@@ -343,6 +343,41 @@ def test_a_preserved_fish_with_a_number_is_a_specimen_without_a_count(county: Co
     assert told == {"WR-1": "true", "WR-2": "", "AR-1": "false"}
 
 
+def test_two_jars_with_the_same_label_are_two_specimens(county: County, tmp_path: Path) -> None:
+    """Nothing keeps a crew from writing one number twice; an occurrenceID stands once all the same."""
+    chub = Taxon.objects.get(common_name="Creek Chub")
+    for _ in range(2):
+        Voucher.objects.create(visit=county.visit, kind="preserved", number="V-1", taxon=chub)
+    rows = exported(tmp_path / "archive.zip")[OCCURRENCE]
+    ids = column(rows, "occurrenceID")
+    assert column(rows, "basisOfRecord").count("PreservedSpecimen") == 2
+    assert len(ids) == len(set(ids))
+
+
+def test_a_target_that_a_kept_fish_was_confirmed_as_is_not_called_absent(
+    county: County, tmp_path: Path
+) -> None:
+    chub, sculpin = (Taxon.objects.get(common_name=name) for name in ("Creek Chub", "Mottled Sculpin"))
+    Voucher.objects.create(
+        visit=county.visit,
+        kind="preserved",
+        number="V-1",
+        taxon=chub,
+        confirmed_as=sculpin,
+        confirmed_by="RX",
+    )
+    targets = tmp_path / "targets.txt"
+    targets.write_text(f"{sculpin.scientific_name}\n")
+    tables = exported(tmp_path / "archive.zip", targets=targets)
+    place = {r["id"]: r[f"{DWC}locationID"] for r in tables[EVENT]}
+    told = {
+        r[f"{DWC}occurrenceStatus"]
+        for r in tables[OCCURRENCE]
+        if place[r["id"]] == "WR-1" and r[f"{DWC}scientificName"] == sculpin.scientific_name
+    }
+    assert told == {"present"}
+
+
 def test_units_are_named_by_their_published_addresses(tables: dict[str, Rows]) -> None:
     """Units in the spelling of UDUNITS, as the CF conventions ask, beside counts, NTU and points, which are none."""
     obis = "http://rs.iobis.org/obis/terms/"
