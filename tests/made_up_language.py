@@ -23,6 +23,7 @@ from django.http import HttpResponse
 from django.utils.translation import trans_real
 
 from surveys import language
+from surveys.access import ROLES
 from surveys.models import (
     CrewMember,
     NotSampled,
@@ -35,6 +36,7 @@ from surveys.models import (
     Visit,
     Watershed,
 )
+from tests.factories import make_user
 from trends import demo
 from trends.index.catalogue import all_methods
 from trends.models import LandUseNote
@@ -104,13 +106,12 @@ def _forget() -> None:
 
 
 @pytest.fixture(scope="module")
-def county(
-    django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[None]:
+def county(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
     """The demo's county, loaded once for this file and rolled back after it."""
     with django_db_blocker.unblock(), transaction.atomic():
         demo.claim_database()
-        demo.make_logins(tmp_path_factory.mktemp("demo") / "demo_logins.json")
+        for role in ROLES:  # without passwords, which take longest
+            make_user(role, role)
         assert demo.load_lists()
         assert demo.load_seasons()
         demo.bring_results_up_to_date()
