@@ -14,8 +14,6 @@ export class FishScreen {
   /** `hand`: doc, taps, taxa, change(work), tap(tap), untap(). */
   constructor(hand) {
     this.hand = hand;
-    this.container = "main";
-    this.mode = "";
     this.root = el("div", { class: "tally-fish" });
     this.draw();
     this.clock = setInterval(() => this.showClock(), 1000);
@@ -96,13 +94,13 @@ export class FishScreen {
     return [
       el("p", { class: "note-line" }, say("A tap is one fish. Switched on here, it is also:")),
       el("div", { class: "tally-modes", role: "group", "aria-label": say("Each fish that is tapped is also") }, modes.map(([mode, words]) => el("button", {
-        type: "button", class: "second", id: `mode-${mode}`, "aria-pressed": String(this.mode === mode),
+        type: "button", class: "second", id: `mode-${mode}`, "aria-pressed": String(this.hand.mode === mode),
         onclick: (event) => {
-          this.mode = this.mode === mode ? "" : mode;
-          for (const button of event.target.parentElement.children) button.setAttribute("aria-pressed", String(button.id === `mode-${this.mode}`));
+          this.hand.mode = this.hand.mode === mode ? "" : mode;
+          for (const button of event.target.parentElement.children) button.setAttribute("aria-pressed", String(button.id === `mode-${this.hand.mode}`));
         },
       }, words))),
-      choice(say("Into"), this.container, INTO, (value) => { this.container = value; }),
+      choice(say("Into"), this.hand.container, INTO, (value) => { this.hand.container = value; }),
       el("ul", { class: "tally-list" }, this.doc.rows.map((taxon) => this.species(taxon))),
       el("datalist", { id: "tally-taxa" }, [...hand.taxa.values()].map((one) => el("option", { value: `${one.name} (${one.latin})` }, one.code))),
       search,
@@ -127,7 +125,7 @@ export class FishScreen {
     for (const end of ["pointerup", "pointerleave", "pointercancel"]) button.addEventListener(end, cancel);
     button.addEventListener("contextmenu", (event) => event.preventDefault());
     button.addEventListener("click", (event) => {
-      if (!long || event.detail === 0) this.add(taxon, { count: 1, [this.mode || "none"]: 1 });
+      if (!long || event.detail === 0) this.add(taxon, { count: 1, [this.hand.mode || "none"]: 1 });
       long = false;
     });
     this.buttons.set(taxon, { figure, button, name });
@@ -138,7 +136,7 @@ export class FishScreen {
 
   /** The container a fish goes to by what is chosen on the screen. */
   tubFor(taxon) {
-    if (this.container !== APART) return this.container;
+    if (this.hand.container !== APART) return this.hand.container;
     return this.hand.taxa.get(taxon)?.eel ? "eel" : "main";
   }
 

@@ -6,6 +6,9 @@ import * as store from "./entry-tally-store.js";
 
 export class Hand {
   #last = Promise.resolve();
+  /** Chosen on the screen of the fish, and kept while this visit is in the hand: the tub, and what a tap also says. */
+  container = "main";
+  mode = "";
 
   /** `redraw`, `send` and `leave` are the page's own. */
   constructor(doc, taps, taxa, { redraw, send, leave }) {
@@ -18,9 +21,25 @@ export class Hand {
     return done;
   }
 
-  /** Done when everything asked for so far is on the disk, or was refused by the device. */
-  settled() {
-    return this.#last;
+  /** Done when everything asked for is on the disk, or was refused by the device: also what was asked meanwhile. */
+  async settled() {
+    let last;
+    do {
+      last = this.#last;
+      await last;
+    } while (last !== this.#last);
+  }
+
+  /** Read again what is stored, in turn with the taps: one that is made meanwhile comes after it, and is not lost
+   * from the screen. Gives the visit, or nothing where it is no longer on the device. */
+  renewed() {
+    return this.#inTurn(async () => {
+      const doc = await store.visit(this.doc.key);
+      if (!doc) return undefined;
+      const taps = await store.taps(doc.key);
+      Object.assign(this, { doc, taps });
+      return doc;
+    });
   }
 
   change(work) {

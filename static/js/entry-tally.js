@@ -91,10 +91,9 @@ class RillTally extends HTMLElement {
   async reload() {
     const { hand } = this;
     tellTyped();
+    const doc = await hand.renewed();
     await hand.settled();
-    const doc = await store.visit(hand.doc.key);
     if (this.hand !== hand || !doc) return; // another screen has come meanwhile
-    hand.doc = doc;
     if (!this.begun()) this.draw();
   }
 
@@ -106,13 +105,33 @@ class RillTally extends HTMLElement {
   /** The address says which visit and which screen, so that a reload comes back to the same place. */
   async show() {
     tellTyped();
-    await this.hand?.settled();
+    const turn = this.turn = (this.turn ?? 0) + 1;
     const [key, step] = location.hash.slice(1).split("/");
+    const hand = await this.taken(key);
+    // The list was asked for, or another visit, while this one was read: whoever asked last draws.
+    if (turn !== this.turn) return;
+    this.hand = hand;
+    if (!hand) {
+      this.fish?.close();
+      this.fish = null;
+      return this.home(turn);
+    }
+    hand.taxa = this.taxa;
+    this.step = step || "fish";
+    this.draw();
+  }
+
+  /** The visit of a key, in the hand it is in already where it is: taps that are on their way belong to that one. */
+  async taken(key) {
+    const before = this.hand;
+    if (before?.doc.key === key) {
+      const doc = await before.renewed();
+      await before.settled();
+      return doc ? before : null;
+    }
+    await before?.settled();
     const doc = key ? await store.visit(key) : null;
-    this.fish?.close();
-    this.fish = null;
-    this.hand = null;
-    if (!doc) return this.home();
+    if (!doc) return null;
     const hand = new Hand(doc, await store.taps(key), this.taxa, {
       redraw: () => this.draw(),
       send: async () => {
@@ -121,23 +140,21 @@ class RillTally extends HTMLElement {
       },
       leave: () => { location.hash = ""; },
     });
-    this.hand = hand;
-    this.step = step || "fish";
-    this.draw();
+    return hand;
   }
 
   draw() {
     const { hand } = this;
     const { doc } = hand;
     const done = doc.sent || doc.clash;
+    const other = done ? sentScreen : { vouchers: voucherScreen, before: beforeScreen, water: waterScreen, finish: finishScreen }[this.step]
+      ?? (doc.ready ? finishScreen : null);
+    // A line that is being typed goes on with the screen it was opened on.
+    if (!other && this.fish?.hand === hand) return this.fish.draw();
     this.fish?.close();
     this.fish = null;
     let screen;
-    if (done) screen = sentScreen(hand);
-    else if (this.step === "vouchers") screen = voucherScreen(hand);
-    else if (this.step === "before") screen = beforeScreen(hand);
-    else if (this.step === "water") screen = waterScreen(hand);
-    else if (this.step === "finish" || doc.ready) screen = finishScreen(hand);
+    if (other) screen = other(hand);
     else {
       this.fish = new FishScreen(hand);
       screen = this.fish.root;
@@ -151,8 +168,7 @@ class RillTally extends HTMLElement {
   }
 
   /** Drawn again whenever lists or visits were renewed; what was typed to begin a visit stays, and the cursor in it. */
-  async home() {
-    const turn = this.turn = (this.turn ?? 0) + 1;
+  async home(turn) {
     const visits = (await store.visits()).sort((a, b) => b.begun - a.begun);
     const unsent = (await store.vouchers()).filter((one) => !one.sent);
     // A visit was opened meanwhile, or the list was asked for again and is newer.

@@ -9,6 +9,7 @@ import pytest
 from surveys.models import Voucher
 from tests.browser.test_entry import begin_tally, biologist, creek
 from tests.browser.test_tally_field_record import finish, keep_voucher, picture
+from tests.factories import make_taxon
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -59,3 +60,49 @@ def test_a_voucher_that_is_begun_stays_while_another_goes_up(
     page.click("#voucher-keep")
     page.wait_for_selector(".tally-voucher:has-text('V-2'):has-text('on the server')")
     assert {one.number for one in Voucher.objects.all()} == {"V-1", "V-2"}
+
+
+# Taps while the page reads what is on the disk: as soon as the taps are asked for, one more fish is tapped.
+TAPPED_BETWEEN = """async (taxon) => {
+  const { transaction } = IDBDatabase.prototype;
+  const tapped = new Promise((done) => {
+    IDBDatabase.prototype.transaction = function (stores, mode, options) {
+      const made = transaction.call(this, stores, mode, options);
+      if (mode === "readonly" && stores.includes("taps")) {
+        IDBDatabase.prototype.transaction = transaction;
+        document.getElementById(`add-${taxon}`).click();
+        made.addEventListener("complete", done);
+      }
+      return made;
+    };
+  });
+  document.dispatchEvent(new Event("visibilitychange"));
+  await tapped;
+}"""
+
+
+def test_a_fish_tapped_while_the_screen_is_drawn_anew_is_on_it_and_is_the_one_taken_back(
+    biologist, live_server, creek
+):
+    page = biologist
+    chub, dace = (make_taxon(name).pk for name in ("Creek Chub", "Blacknose Dace"))
+    begin_tally(page, live_server.url)
+    page.click(f"#add-{dace}")
+    page.wait_for_selector("text=Pass 1: 1 fish of 1 taxon")
+    page.evaluate(TAPPED_BETWEEN, chub)
+    page.wait_for_selector("text=Pass 1: 2 fish of 2 taxa")
+    page.click("#undo")
+    page.wait_for_selector("text=Taken back: Creek Chub")
+    page.reload()
+    page.wait_for_selector("text=Pass 1: 1 fish of 1 taxon")
+    assert "1" in page.inner_text(f"#add-{dace}") and "0" in page.inner_text(f"#add-{chub}")
+
+
+def test_the_tub_that_was_chosen_stays_chosen_after_a_look_away(biologist, live_server, creek):
+    page = biologist
+    begin_tally(page, live_server.url)
+    page.select_option("select", "eel")
+    page.click("#mode-marks")
+    page.evaluate("document.querySelector('rill-tally').show()")
+    assert page.input_value("select") == "eel"
+    assert page.get_attribute("#mode-marks", "aria-pressed") == "true"
