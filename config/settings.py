@@ -276,6 +276,9 @@ X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
+# Certificates are the business of a proxy in front. What it says of a reader's address (the last entry of
+# X-Forwarded-For) is believed then, or all readers would share one ceiling of log-ins and of requests.
+ALLAUTH_TRUSTED_PROXY_COUNT = 1 if env.https_only else 0
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = env.https_only
 if env.https_only:
     SECURE_HSTS_SECONDS = 365 * 24 * 3600

@@ -2,9 +2,12 @@
 
 from django.conf.urls.i18n import i18n_patterns
 from django.contrib import admin
-from django.urls import include, path
+from django.urls import include, path, register_converter
 
 from config.health import healthz
+from surveys.addresses import NameConverter
+
+register_converter(NameConverter, "name")
 
 urlpatterns = [
     path("healthz", healthz, name="healthz"),

@@ -148,6 +148,9 @@ def test_a_visit_that_is_not_accepted_does_not_exist_for_the_public(
     [
         "/watersheds/none/",
         "/stations/NONE/",
+        "/stations/A%00B/",
+        "/stations/A%00B.json",
+        "/stations/A%00B/result/",
         "/visits/999999/",
         "/species/none/",
         "/methods/none/",

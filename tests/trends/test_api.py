@@ -372,6 +372,13 @@ def test_refusals_are_problems(db: None, path: str, status: int, parameters: lis
         assert [error["parameter"] for error in problem["errors"]] == parameters
 
 
+@pytest.mark.parametrize("path", ["stations/a%00b", "watersheds/a%00b", "a%00b"])
+def test_an_address_with_a_zero_byte_leads_nowhere(db: None, path: str) -> None:
+    """PostgreSQL takes no zero byte in a text (its documentation, section 8.3)."""
+    assert get(path).status_code == 404
+    assert get(path).json()["status"] == 404
+
+
 def test_a_problem_leads_to_its_entry_on_the_page(db: None) -> None:
     address, _, anchor = get("nothing").json()["type"].partition("#")
     page = Client().get(address, headers={"accept": "text/html"})
@@ -384,9 +391,27 @@ def test_a_form_that_is_not_offered_is_refused(db: None) -> None:
     assert response.json()["type"].endswith("not-acceptable")
 
 
+@pytest.mark.parametrize(
+    ("accept", "given"),
+    [
+        ("application/json; charset=utf-8", "application/json"),
+        ("text/csv; charset=utf-8; header=present", "text/csv"),
+        ("application/json;odata=verbose;q=0.4, text/csv; q=0.9", "text/csv"),
+        ("text/html, application/json;q=0.9, */*;q=0.8", "application/json"),
+        ("*/*", "application/json"),
+    ],
+)
+def test_what_is_said_beside_the_name_of_a_form_is_no_hindrance(
+    records: County, accept: str, given: str
+) -> None:
+    """Media ranges and their weights: RFC 9110, section 12.5.1."""
+    assert get("visits", accept=accept).headers["Content-Type"].partition(";")[0] == given
+
+
 @pytest.mark.parametrize("method", ["post", "put", "patch", "delete"])
 def test_nothing_can_be_written(records: County, method: str) -> None:
-    response = getattr(Client(), method)("/api/v1/visits")
+    """Told as a problem, and not as the page about forms that a request without a form's mark would get."""
+    response = getattr(Client(enforce_csrf_checks=True), method)("/api/v1/visits")
     assert response.status_code == 405
     assert response.headers["Allow"] == "GET, HEAD"
     assert response.json()["status"] == 405
@@ -405,6 +430,21 @@ def test_haste_is_slowed_down(db: None, settings: Any) -> None:
     assert 2 <= len(refused) <= 5
     assert 1 <= int(refused[0].headers["Retry-After"]) <= 60
     assert refused[0].json()["status"] == 429
+
+
+@pytest.mark.parametrize(("proxies", "second"), [(1, 200), (0, 429)])
+def test_readers_behind_one_proxy_are_counted_apart(
+    db: None, settings: Any, proxies: int, second: int
+) -> None:
+    """By the entry that the proxy added, the last one; what a reader writes before it counts for nothing."""
+    settings.API_REQUESTS_PER_MINUTE, settings.ALLAUTH_TRUSTED_PROXY_COUNT = 3, proxies
+
+    def ask(seen: str) -> int:
+        return Client().get("/api/v1/watersheds", headers={"x-forwarded-for": seen}).status_code
+
+    # Eight, for a new minute may begin on the way.
+    assert 429 in {ask(f"198.51.100.{i}, 203.0.113.7") for i in range(8)}
+    assert ask("203.0.113.7, 203.0.113.8") == second
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -35,10 +35,25 @@ def chosen_format(request: HttpRequest, media_types: Sequence[str]) -> str:
             )
             raise ApiProblem(BAD_PARAMETER, errors=[error])
         return BY_WORD[word]
-    preferred = request.get_preferred_type(list(media_types))
+    preferred = preferred_form(request, media_types)
     if preferred is None:
         raise ApiProblem(NOT_ACCEPTABLE, f"Offered here: {', '.join(media_types)}.")
     return preferred
+
+
+def preferred_form(request: HttpRequest, media_types: Sequence[str]) -> str | None:
+    """The form that the Accept header likes best, or None where it likes none of them.
+
+    What the header says of a form beside its name, as in "application/json; charset=utf-8", is left out
+    before the framework reads it, which would take it for another form; every answer is UTF-8 anyway.
+    """
+    liked = []
+    for one in request.headers.get("Accept", "*/*").split(","):
+        name, *about = (part.strip() for part in one.split(";"))
+        liked.append(";".join([name, *(part for part in about if part.lower().startswith("q="))]))
+    asked = HttpRequest()
+    asked.META["HTTP_ACCEPT"] = ",".join(liked)
+    return asked.get_preferred_type(list(media_types))
 
 
 def _plain(resource: Resource, row: Mapping[str, Any]) -> dict[str, Any]:

@@ -26,7 +26,7 @@ def count_request(request: HttpRequest, counted_as: str = "") -> None:
         return
     now = time.time()
     minute, second = divmod(int(now), MINUTE_S)
-    key = f"api:{minute}:{counted_as or request.META.get('REMOTE_ADDR', '')}"
+    key = f"api:{minute}:{counted_as or _address(request)}"
     cache.add(key, 0, timeout=2 * MINUTE_S)
     try:
         used = cache.incr(key)
@@ -38,3 +38,12 @@ def count_request(request: HttpRequest, counted_as: str = "") -> None:
         raise ApiProblem(
             TOO_MANY, f"More than {ceiling} requests in a minute.", headers={"Retry-After": wait}
         )
+
+
+def _address(request: HttpRequest) -> str:
+    """Where the request comes from: behind a proxy the address that the proxy saw, which it adds at the end."""
+    if settings.ALLAUTH_TRUSTED_PROXY_COUNT:
+        seen = request.headers.get("X-Forwarded-For", "").rpartition(",")[2].strip()
+        if seen:
+            return seen
+    return str(request.META.get("REMOTE_ADDR", ""))

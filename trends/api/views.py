@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import get_conditional_response, patch_vary_headers
+from django.views.decorators.csrf import csrf_exempt
 
 from surveys.withholding import STATEMENT
 from trends.api import formats
@@ -26,8 +27,13 @@ View = Callable[..., HttpResponse]
 
 
 def api_view(view: View) -> View:
-    """Read-only, counted, with refusals as problems and an ETag on every answer."""
+    """Read-only, counted, with refusals as problems and an ETag on every answer.
 
+    Nothing is written and no cookie is read, so the guard of forms has nothing to guard here; it would
+    answer an attempt to write with a page about forms instead of a problem.
+    """
+
+    @csrf_exempt
     @wraps(view)
     def answered(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         try:
@@ -75,7 +81,7 @@ def _resource(name: str) -> Resource:
 def index(request: HttpRequest, reader: Reader) -> HttpResponse:
     """What there is: a page for people, the same list as JSON for programs."""
     read_parameters(request.GET, (), paged=False)
-    if request.GET.get("format") is None and request.get_preferred_type([formats.JSON, HTML]) == HTML:
+    if request.GET.get("format") is None and formats.preferred_form(request, [formats.JSON, HTML]) == HTML:
         return render(
             request,
             "trends/api_index.html",
