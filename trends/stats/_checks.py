@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from trends.stats.errors import InsufficientData
@@ -36,9 +38,17 @@ class YearlySeries:
 
 
 def finite_or_missing(name: str, values: ArrayLike, *, ndim: int = 1) -> FloatArray:
-    """Turn the input into floats; NaN stays, infinities and wrong shapes are refused."""
+    """Turn the input into floats; NaN stays, infinities and wrong shapes are refused.
+
+    A masked value is a missing one: what stands under the mask, often -999, is never read.
+    """
     try:
-        array = np.asarray(values, dtype=np.float64)
+        given = np.ma.asarray(values) if np.ma.isMaskedArray(values) else np.asarray(values)
+        if given.dtype.kind in "cMm":
+            raise TypeError(f"got values of type {given.dtype}")
+        if given.dtype.kind == "O":
+            given = np.where(pd.isna(given), np.nan, given)
+        array: FloatArray = np.ma.filled(given.astype(np.float64), np.nan)
     except (TypeError, ValueError) as error:
         raise ValueError(f"{name} must be numbers in a table of {ndim} dimension(s): {error}") from error
     if array.ndim != ndim:
@@ -86,6 +96,13 @@ def calendar(years: ArrayLike, width: int, *, table: str) -> FloatArray:
     if repeated.size:
         raise ValueError(f"years holds {repeated[0]:g} more than once")
     return t
+
+
+def season_labels(seasons: Sequence[object]) -> list[str | None]:
+    """The label of every value's season as text; None where it is missing."""
+    labels: list[object] = np.ma.filled(np.ma.asarray(seasons, dtype=object), np.nan).ravel().tolist()
+    missing = pd.isna(np.array(labels, dtype=object))
+    return [None if gone else str(label) for label, gone in zip(labels, missing, strict=True)]
 
 
 def whole_counts(name: str, values: ArrayLike, *, ndim: int = 1) -> FloatArray:

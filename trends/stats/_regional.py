@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import stats
 
-from trends.stats._checks import FloatArray, calendar, finite_or_missing, share
+from trends.stats._checks import FloatArray, calendar, finite_or_missing, season_labels, share
 from trends.stats._exact_null import tie_sizes
 from trends.stats._moments import corrected_z, normal_p, normal_quantile, variance_of_s
 from trends.stats._neighbours import pair_slopes
@@ -141,7 +141,8 @@ def seasonal_kendall(
     years : array_like of float, shape (n,)
         Year of each value [year].
     seasons : sequence, shape (n,)
-        Season of each value: any label, such as 1 to 12 or "spring".
+        Season of each value: any label, such as 1 to 12 or "spring". None and NaN mean
+        missing: the value has no season to be compared within, and is left out.
     values : array_like of float, shape (n,)
         One value per year and season [any unit]. NaN means missing.
     correct_for_correlation, confidence
@@ -172,7 +173,7 @@ def seasonal_kendall(
     share("confidence", confidence)
     t = finite_or_missing("years", years)
     x = finite_or_missing("values", values)
-    season_of = [str(season) for season in np.asarray(seasons, dtype=object).ravel()]
+    season_of = season_labels(seasons)
     if not t.size == x.size == len(season_of):
         raise ValueError(
             "years, seasons and values must have the same length, "
@@ -180,12 +181,12 @@ def seasonal_kendall(
         )
     if t.size == 0 or np.isnan(t).all():
         raise InsufficientData("too_few_years", "values has fewer than 3 values in every season: 0")
-    named = list(dict.fromkeys(season_of))
+    named = list(dict.fromkeys(season for season in season_of if season is not None))
     row_of = {name: row for row, name in enumerate(named)}
     common = np.unique(t[~np.isnan(t)])
     table = np.full((len(named), common.size), np.nan)
     for year, season, value in zip(t, season_of, x, strict=True):
-        if math.isnan(year) or math.isnan(value):
+        if season is None or math.isnan(year) or math.isnan(value):
             continue
         cell = row_of[season], int(np.searchsorted(common, year))
         if not math.isnan(table[cell]):

@@ -36,6 +36,8 @@ FLOATS = (
 REASON_CODES = tuple(REASONS)
 # A table of every possible pair is filled directly up to this many cells.
 LARGEST_TABLE = 4_000_000
+# Up to this many cells a pair can be numbered without losing a digit in a float.
+LARGEST_KEY = 2**53
 # Rows worked on together where every row counts; their columns should fit a core's cache.
 ROWS_PER_BLOCK = 16_384
 
@@ -115,6 +117,9 @@ def distinct_pairs(total: FloatArray, weighted: FloatArray) -> tuple[FloatArray,
     """The distinct (T, X) and, for every row, which of them it has."""
     width = int(weighted.max(initial=0)) + 1
     cells = (int(total.max(initial=0)) + 1) * width
+    if cells > LARGEST_KEY:
+        pairs, back = np.unique(np.column_stack([total, weighted]), axis=0, return_inverse=True)
+        return pairs[:, 0].copy(), pairs[:, 1].copy(), back.ravel()
     key = (total * width + weighted).astype(np.int64)
     if total.size > 1000 and cells <= LARGEST_TABLE:
         seen = np.zeros(cells, dtype=np.bool_)

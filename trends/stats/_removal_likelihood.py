@@ -160,7 +160,9 @@ def profile_limits(total: FloatArray, weighted: FloatArray, k: int, drop: float)
         enough: BoolArray = log_likelihood(n, total, weighted, k) >= floor
         return enough
 
-    lower = first_whole(inside, total)
+    # Of many fish the interval is narrow, and steps that double from the catch would leap over it:
+    # the search ends at the most likely number, which is inside.
+    lower = first_whole(inside, total, np.where(inside(np.where(peaked, mode, total)), mode, np.inf))
     upper = np.full_like(total, np.inf)
     bounded = far < floor
     if bounded.any():
@@ -206,13 +208,19 @@ def capture_limits(
     return np.where(without_end, 0.0, inner), np.where(high_enough(np.ones_like(total)), 1.0, outer)
 
 
-def first_whole(condition: Callable[[FloatArray], BoolArray], start: FloatArray) -> FloatArray:
-    """Smallest whole number from ``start`` on that meets a condition which, once met, stays met."""
+def first_whole(
+    condition: Callable[[FloatArray], BoolArray], start: FloatArray, reached: FloatArray | None = None
+) -> FloatArray:
+    """Smallest whole number from ``start`` on that meets a condition which, once met, stays met.
+
+    It need stay met up to ``reached`` only, where that is given and finite: a number that meets it.
+    """
     low = start - 1.0  # not met, or not asked
     step = np.ones_like(start)
-    high = start.copy()
+    known: BoolArray = np.zeros(start.shape, dtype=np.bool_) if reached is None else np.isfinite(reached)
+    high: FloatArray = start.copy() if reached is None else np.where(known, reached, start)
     for _ in range(40):
-        open_ended = ~condition(high) & (high < LARGEST_RATIO * np.maximum(start, 1.0))
+        open_ended = ~known & ~condition(high) & (high < LARGEST_RATIO * np.maximum(start, 1.0))
         if not open_ended.any():
             break
         low = np.where(open_ended, high, low)

@@ -287,8 +287,9 @@ def _tables(
 
 
 def _as_table(name: str, values: ArrayLike) -> FloatArray:
-    array = np.asarray(values, dtype=np.float64)
-    return finite_or_missing(name, array[None, :] if array.ndim == 1 else array, ndim=2)
+    one_station = np.ndim(values) == 1
+    table = finite_or_missing(name, values, ndim=1 if one_station else 2)
+    return table[None, :] if one_station else table
 
 
 def _estimates(

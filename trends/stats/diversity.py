@@ -347,7 +347,7 @@ def _shares(counts: ArrayLike) -> FloatArray:
 
 def _checked_sample(counts: ArrayLike, sample_size: int) -> tuple[FloatArray, int]:
     n = whole_counts("counts", counts)
-    if sample_size != int(sample_size) or sample_size < 0:
+    if not math.isfinite(sample_size) or sample_size != int(sample_size) or sample_size < 0:
         raise ValueError(f"sample_size must be a whole number, 0 or more; got {sample_size}")
     return n, int(sample_size)
 

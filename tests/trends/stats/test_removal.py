@@ -73,6 +73,21 @@ def test_limits_agree_with_trying_every_number(seed: int) -> None:
     assert result.upper == high or (high == 3999 and result.upper > high)
 
 
+@pytest.mark.parametrize("catches", [[3000, 900], [5000, 2500], [6000, 2000, 700], [20_000, 9000]])
+def test_limits_of_thousands_of_fish_agree_with_trying_every_number(catches: list[int]) -> None:
+    # A shoal: the interval is narrow beside the fish that were missed, and must not be leapt over.
+    result = removal_estimate(catches)
+    assert (result.lower, result.upper) == plain_limits(catches, far=sum(catches) * 2)
+
+
+@pytest.mark.parametrize(("first", "passes"), [(1_000_000, 3), (1_000_000_000, 3), (10**13, 2)])
+def test_no_number_of_fish_is_too_large(first: int, passes: int) -> None:
+    # Nine tenths are caught each time, so a ninth more than the first catch was there.
+    result = removal_estimate([first // 10**i for i in range(passes)])
+    assert result.n_hat == pytest.approx(first / 0.9)
+    assert result.total_catch < result.lower < result.n_hat < result.upper < result.n_hat * 1.01
+
+
 @given(CATCHES.filter(lambda c: sum(c) > 0))
 def test_the_weighted_number_agrees_with_counting_up(catches: list[int]) -> None:
     assert removal_estimate(catches, method="weighted").n_hat == plain_weighted(catches)
