@@ -13,7 +13,7 @@ from typing import Any, Final
 from surveys.said import marked, said, said_n
 from surveys.uploads.column import PASS, ROW, VISIT
 from surveys.uploads.field_columns import FIELD_COLUMNS
-from surveys.uploads.values import cell_text
+from surveys.uploads.values import cell_text, is_number
 
 
 def _of(scope: str) -> tuple[str, ...]:
@@ -197,7 +197,7 @@ def pass_counts(sheet: Sheet) -> list[int | None]:
     for number in range(1, sheet.passes + 1):
         texts = [sheet.text("count", number, taxon) for taxon in sheet.taxa]
         known = [text for text in texts if text]
-        if any(not text.isdigit() for text in known) or not (known or sheet.text("no_fish", number)):
+        if any(not is_number(text) for text in known) or not (known or sheet.text("no_fish", number)):
             totals.append(None)
         else:
             totals.append(sum(int(text) for text in known))

@@ -16,7 +16,8 @@ from surveys.forms.widgets import day_input
 from surveys.language import worded
 from surveys.models import SamplingMethod, Station, Taxon, Visit
 from surveys.season import closed_years, locked_sentence
-from surveys.uploads.values import fold
+from surveys.uploads.checks import OLDEST_LIKELY
+from surveys.uploads.values import fold, is_number
 
 
 class StartForm(forms.Form):
@@ -49,6 +50,10 @@ class StartForm(forms.Form):
         day: datetime.date = self.cleaned_data["visit_date"]
         if day > timezone.localdate():
             raise forms.ValidationError(worded("This day is in the future."))
+        if day < OLDEST_LIKELY:
+            # A day of the year 0025 is what an input for days gives while the year is being typed.
+            words = worded("{day} is before {year}.", day=day, year=OLDEST_LIKELY.year)
+            raise forms.ValidationError(f"{words} {worded('Check the year.')}")
         if day.year in closed_years():
             raise forms.ValidationError(locked_sentence(day.year))
         return day
@@ -72,7 +77,7 @@ MOST_ANSWER = 500  # letters
 def sheet_from_post(post: QueryDict) -> Sheet:
     """The sheet as it was typed, with its rows and columns as they were shown."""
     shown = post.get("passes", "1")
-    passes = int(shown) if shown.isdigit() and len(shown) < 3 else 1
+    passes = int(shown) if is_number(shown, 2) else 1
     given = {name: post.get(name, "") for name in post}
     if "checks_made" in post:
         given["checks_made"] = "; ".join(filter(None, post.getlist("checks_made")))
@@ -86,15 +91,20 @@ def sheet_from_post(post: QueryDict) -> Sheet:
 
 def keys_from_post(post: QueryDict, name: str) -> list[int]:
     """The keys of taxa given under a name."""
-    return [int(text) for text in post.getlist(name) if text.isdigit() and len(text) < 19]
+    return [int(text) for text in post.getlist(name) if is_number(text)]
+
+
+def words_from_post(post: QueryDict, name: str, most: int = 2_000) -> str:
+    """What a person wrote in a field, without the zero bytes that no database keeps."""
+    return post.get(name, "").replace("\x00", "").strip()[:most]
 
 
 def answers_from_post(post: QueryDict) -> dict[str, str]:
     """What was answered to single questions, by their keys."""
     return {
-        name.removeprefix("answer-"): str(post[name]).strip()[:MOST_ANSWER]
+        name.removeprefix("answer-"): words
         for name in post
-        if name.startswith("answer-") and str(post[name]).strip()
+        if name.startswith("answer-") and (words := words_from_post(post, name, MOST_ANSWER))
     }
 
 

@@ -13,7 +13,7 @@ from surveys.models import BottomVisible, ConductivityBasis, SafetyCheck, StopNe
 from surveys.said import marked
 from surveys.uploads.column import ROW
 from surveys.uploads.field_columns import CONTAINERS, FATES, FIELD_COLUMNS
-from surveys.uploads.values import fold
+from surveys.uploads.values import fold, is_number
 
 CELL_HEADS: Final = {
     "count": marked("fish"),
@@ -257,7 +257,7 @@ def _row(
     sheet, key = inputs.sheet, taxon.pk
     short = taxon.common_name or taxon.scientific_name
     counts = [text for n in numbers if (text := sheet.text("count", n, key))]
-    readable = counts and all(text.isdigit() for text in counts)
+    readable = counts and all(map(is_number, counts))
     hidden = any(parts_of(remark.field)[0] in DETAIL_FIELDS for remark in remarks)
     holds = _holds(sheet, key)
     shown = rendered or opened or hidden or bool(holds)

@@ -10,7 +10,7 @@ from surveys.names import UnclearName, taxa_named
 from surveys.uploads.known import NearTaxon
 from surveys.uploads.plan import Plan
 from surveys.uploads.store import read_known
-from surveys.uploads.values import fold
+from surveys.uploads.values import fold, is_number
 
 LEAVE, OTHER = "leave", "other"
 MOST_ROWS_NAMED = 8
@@ -82,7 +82,7 @@ class NamesForm:
             choice = data.get(f"choice-{one.number}", LEAVE)
             if choice == OTHER:
                 typed[one.text] = data.get(f"other-{one.number}", "")
-            elif choice.isdecimal() and int(choice) in {near.key for near in one.near}:
+            elif is_number(choice) and int(choice) in {near.key for near in one.near}:
                 self.meant[one.folded] = int(choice)
             if (
                 self.may_remember

@@ -13,7 +13,8 @@ _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OTHER_DATE = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})\2([0-9]{4})")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?([eE][+-]?[0-9]{1,2})?")
-_WHOLE = re.compile(r"([+-]?)([0-9]{1,15})(\.0*)?")
+# Far more digits than any count has, so that one too many is told as too large.
+_WHOLE = re.compile(r"([+-]?)([0-9]{1,40})(\.0*)?")
 _TIME = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 
@@ -218,6 +219,11 @@ def number_between(low: float, high: float) -> Parser:
         return number
 
     return parse
+
+
+def is_number(text: str, digits: int = 18) -> bool:
+    """Whether a text is nothing but so many digits at most: such as ``²`` are digits of no number."""
+    return text.isascii() and text.isdigit() and len(text) <= digits
 
 
 def cell_text(value: Any) -> str:

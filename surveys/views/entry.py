@@ -48,6 +48,7 @@ from surveys.forms.entry import (
     keys_from_post,
     sheet_from_post,
     starting_sheet,
+    words_from_post,
 )
 from surveys.forms.entry_grid import by_spot, lay_out, with_details
 from surveys.forms.entry_words import script_words
@@ -57,7 +58,7 @@ from surveys.names import near_names
 from surveys.permits import permit_words
 from surveys.review import StepRefused
 from surveys.review_queue import returned_visits
-from surveys.uploads.values import fold
+from surveys.uploads.values import fold, is_number
 
 
 @access.allowed(access.ENTER)
@@ -172,7 +173,7 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
     if taken:
         take_stored(sheet, stored_sheet(visit), taken)
     # A near name that was chosen goes before the spelling that led to it.
-    if name := (request.POST.get("meant") or request.POST.get("add_taxon", "")).strip():
+    if name := words_from_post(request.POST, "meant") or words_from_post(request.POST, "add_taxon"):
         return _add_taxon(request, visit, expected, sheet, base, name)
     if "open" in request.POST:
         return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base)
@@ -187,7 +188,7 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
                 revision=_revision(request),
                 by=request.user,
                 looked=request.POST.get("looked", ""),
-                remark=request.POST.get("remark", "").strip()[:2_000],
+                remark=words_from_post(request.POST, "remark"),
                 answers=answers_from_post(request.POST),
             )
         else:
@@ -216,11 +217,11 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
 def _revision(request: HttpRequest) -> int:
     """The revision the person began from; one that never was where it did not come along."""
     text = request.POST.get("revision", "")
-    return int(text) if text.isdigit() and len(text) < 10 else -1
+    return int(text) if is_number(text, 9) else -1
 
 
 def _withdraw(request: HttpRequest, visit: Visit, expected: list[Expected]) -> HttpResponse:
-    why = request.POST.get("why", "").strip()[:2_000]
+    why = words_from_post(request.POST, "why")
     try:
         withdraw_draft(visit.pk, revision=_revision(request), by=request.user, remark=why)
     except (Clash, NotOpen) as refused:

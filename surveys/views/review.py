@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from surveys import access
 from surveys.field_record import field_record
+from surveys.forms.entry import words_from_post
 from surveys.forms.review import ACCEPT, REOPEN, RETURN, TARGETS, WITHDRAW, StepForm, VisitsForm
 from surveys.language import worded
 from surveys.models import Visit, VisitStatus
@@ -132,7 +133,7 @@ def review_visit(request: HttpRequest, pk: int) -> HttpResponse:
 def resubmit(request: HttpRequest, pk: int) -> HttpResponse:
     """Hand a returned visit in again as it is, with an answer to the reviewer."""
     visit = get_object_or_404(Visit, pk=pk, status__in=[VisitStatus.RETURNED, VisitStatus.DRAFT])
-    remark = request.POST.get("remark", "").strip()[:2_000]
+    remark = words_from_post(request.POST, "remark")
     if not remark:
         words = worded("Answer the reviewer in a few words, then hand the visit in again.")
         messages.error(request, words)

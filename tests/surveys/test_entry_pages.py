@@ -77,7 +77,13 @@ def test_a_visit_that_is_begun_twice_is_one_visit(signed_in, person):
 
 @pytest.mark.parametrize(
     "given",
-    [{"station": "NO-99"}, {"visit_date": "2999-01-01"}, {"visit_date": "16.7.2024"}, {"method": "0"}],
+    [
+        {"station": "NO-99"},
+        {"visit_date": "2999-01-01"},
+        {"visit_date": "0025-07-16"},
+        {"visit_date": "16.7.2024"},
+        {"method": "0"},
+    ],
 )
 def test_what_cannot_be_begun_is_said(signed_in, given):
     make_station("WIL-01")
@@ -185,6 +191,37 @@ def test_a_form_that_was_tampered_with_stores_nothing_and_breaks_nothing(signed_
     visit = draft(person)
     answer = signed_in("biologist").post(sheet_address(visit), {**typed(visit), **odd})
     assert answer.status_code in (302, 409)
+
+
+@pytest.mark.parametrize("odd", ["passes", "revision", "row", "detail", "open"])
+def test_a_digit_of_no_number_in_a_hidden_field_breaks_nothing(signed_in, person, odd):
+    visit = draft(person)
+    answer = signed_in("biologist").post(sheet_address(visit), {**typed(visit), odd: "\u00b2"})
+    assert answer.status_code in (200, 302, 409)
+
+
+@pytest.mark.parametrize(
+    "count", ["12\u00b2", "\u2461", "\u0661\u0662"], ids=["squared", "circled", "arabic"]
+)
+def test_a_count_in_other_digits_is_asked_about_and_what_was_typed_stays(signed_in, person, count):
+    """Digits of other scripts and raised ones are told by the same sentence as any other word."""
+    visit, chub = draft(person), make_taxon("Creek Chub")
+    texts = typed(visit, **{f"count-1-{chub.pk}": count, f"count-2-{chub.pk}": "7"})
+    answer = signed_in("biologist").post(sheet_address(visit), texts)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert f"{count}" in page and "is not a whole number" in page and 'value="7"' in page
+    looked = signed_in("biologist").post(reverse("surveys:entry_check", args=[visit.pk]), texts)
+    assert looked.json()["wrong"] == [f"count-1-{chub.pk}"]
+
+
+def test_a_zero_byte_in_a_name_or_a_remark_breaks_nothing(signed_in, person):
+    visit = draft(person)
+    client = signed_in("biologist")
+    assert client.post(sheet_address(visit), typed(visit, add_taxon="a\0b")).status_code == 422
+    chub = make_taxon("Creek Chub")
+    texts = typed(visit, **{f"count-1-{chub.pk}": "3", "remark": "deep\0 pool", "action": "submit"})
+    assert client.post(sheet_address(visit), texts).status_code in (302, 422)
 
 
 def test_queries_do_not_grow_with_the_catch(signed_in, person, django_assert_max_num_queries):

@@ -89,6 +89,8 @@ def test_a_lawful_cell_is_read(name: str, text: str, value: Any) -> None:
         ("count", "NA", "not_a_whole_number"),
         ("count", "1,200", "not_a_whole_number"),
         ("count", "١٢", "not_a_whole_number"),
+        ("count", "12²", "not_a_whole_number"),
+        ("count", "99999999999999999999", "out_of_range"),
         ("biomass_g", "12,5", "not_a_number"),
         ("biomass_g", "nan", "not_a_number"),
         ("biomass_g", "inf", "not_a_number"),
