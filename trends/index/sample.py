@@ -133,7 +133,11 @@ def read_sample(sample: Mapping[str, Any] | Sample) -> Sample:
         raise SampleError("a taxon is listed twice (names that differ only in case or spaces are one taxon)")
     weights = _weights(sample.get("biomass_g_per_pass"))
     lengths = [len(taxon.passes) for taxon in fish_taxa]
-    lengths += [len(entry.get("passes") or ()) for name, entry in entries.items() if _no_fish(name)]
+    lengths += [
+        len(_passes(name, entry))
+        for name, entry in entries.items()
+        if _no_fish(name) and entry.get("passes") is not None
+    ]
     n_passes = max([*lengths, len(weights or ()), 1])
     if sample.get("n_passes") is not None:
         n_passes = max(n_passes, int(_number(sample["n_passes"], "n_passes") or 1))
@@ -160,7 +164,13 @@ def read_sample(sample: Mapping[str, Any] | Sample) -> Sample:
     )
 
 
+def _listed(value: Any) -> Any:
+    """An array, a column of a table or one of their numbers as a plain list or number."""
+    return value.tolist() if hasattr(value, "tolist") else value
+
+
 def _entry(name: str, given: Any) -> Mapping[str, Any]:
+    given = _listed(given)
     if isinstance(given, Mapping):
         return given
     if isinstance(given, list | tuple):
@@ -208,7 +218,7 @@ def _taxon(traits: Traits, entry: Mapping[str, Any]) -> Taxon:
 
 def _passes(name: str, entry: Mapping[str, Any]) -> tuple[int | None, ...]:
     if "passes" in entry and entry["passes"] is not None:
-        given = entry["passes"]
+        given = _listed(entry["passes"])
         if isinstance(given, list | tuple):
             return tuple(_whole(part, name, "passes") for part in given)
         return (_whole(given, name, "passes"),)
@@ -258,6 +268,7 @@ def _whole(value: Any, name: str, key: str) -> int | None:
 
 
 def _weights(value: Any) -> list[Fraction | None] | None:
+    value = _listed(value)
     if value is None:
         return None
     if not isinstance(value, list | tuple):
@@ -269,6 +280,7 @@ def _weights(value: Any) -> list[Fraction | None] | None:
 
 
 def _sum_or_none(value: Any, what: str) -> Fraction | None:
+    value = _listed(value)
     parts = value if isinstance(value, list | tuple) else [value]
     numbers = [_number(part, what) for part in parts]
     if any(number is not None and number < 0 for number in numbers):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from trends.index.errors import SampleError
@@ -29,6 +31,21 @@ def test_passes_may_be_ragged() -> None:
 )
 def test_a_catch_may_be_a_count_or_passes(entry: Any) -> None:
     assert one(entry).count == 4
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [np.int64(4), np.array([3, 1]), pd.Series([3, 1], index=["b", "a"]), {"passes": np.array([3.0, 1.0])}],
+    ids=["number", "array", "column", "passes"],
+)
+def test_a_catch_may_come_as_an_array(entry: Any) -> None:
+    assert one(entry).count == 4
+
+
+def test_weights_may_come_as_an_array() -> None:
+    assert read({"Cottus bairdii": [3, 1]}, biomass_g_per_pass=np.array([20.5, 4])).biomass_g == Fraction(
+        49, 2
+    )
 
 
 def test_a_flag_left_out_means_no_and_none_means_not_known() -> None:
