@@ -14,6 +14,7 @@ from surveys.uploads.values import (
     parse_list,
     parse_number,
     parse_whole,
+    refuse_failed_formula,
     text_up_to,
 )
 
@@ -61,6 +62,7 @@ class Column:
         ------
         CellError : it cannot be read, or lies outside the hard limits
         """
+        refuse_failed_formula(text)
         value = self.parse(text)
         if self.kind in ("integer", "number"):
             low, high = self.hard

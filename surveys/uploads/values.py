@@ -18,6 +18,11 @@ _WHOLE = re.compile(r"([+-]?)([0-9]{1,40})(\.0*)?")
 _TIME = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 
+# What spreadsheets show, and write into a file, where a formula failed.
+_FAILED_FORMULAS = frozenset(
+    {"#N/A", "#DIV/0!", "#REF!", "#VALUE!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!"}
+)
+
 Parser = Callable[[str], Any]
 
 
@@ -32,6 +37,16 @@ class CellError(ValueError):
 def fold(text: str) -> str:
     """A name as it is compared: case, kinds of space and of accent marks no longer matter."""
     return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+
+
+def refuse_failed_formula(text: str) -> None:
+    """Raise CellError where a spreadsheet's formula failed: its mark is no value and no name of anything."""
+    if text.upper() in _FAILED_FORMULAS:
+        raise CellError(
+            "bad_text",
+            said("{written} is what a spreadsheet shows where a formula failed.", written=text),
+            marked("Put the formula right, or leave the cell empty where nothing was recorded."),
+        )
 
 
 def parse_date(text: str) -> datetime.date:

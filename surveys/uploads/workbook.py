@@ -13,10 +13,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
-from python_calamine import CalamineError, CalamineWorkbook
+from python_calamine import CalamineError, CalamineWorkbook, SheetTypeEnum, SheetVisibleEnum
 
-from surveys.said import said, said_n
+from surveys.said import said
 from surveys.uploads.findings import ERROR, NOTE, Finding
+from surveys.uploads.stored_results import StoredResults, column_number, findings, parts_in_order
 
 ZIP = b"PK\x03\x04"
 OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
@@ -31,36 +32,60 @@ _CHUNK = 1 << 20
 # (ECMA-376 part 2, from memory) forbid one in any part. It can stand before the first element alone.
 _DECLARED = b"<!DOCTYPE"
 
-_FORMULA = re.compile(rb"<f[ >/]")
-_STORED = re.compile(rb"<v[^>/]*>[^<]|<t[^>/]*>[^<]")
-_CELL_PLACE = re.compile(rb"""\br\s*=\s*["']([A-Z]+[0-9]+)""")
-
 _FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
 _SHEET_REFERENCE = re.compile(rb"""\br\s*=\s*["'](?:[A-Z]{3,}[0-9]+|&)""")
 
 
 def read_workbook(content: bytes, *, limit_rows: int) -> tuple[Iterable[list[str]], list[Finding]]:
     """Rows of the first sheet, every cell as text, and what was found."""
-    formulas = Formulas()
-    if problem := _refusal(content, limit_rows, formulas):
+    inside = _Inside()
+    if problem := _refusal(content, limit_rows, inside):
         return [], [problem]
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(content))
-        rows = book.get_sheet_by_index(0).to_python(skip_empty_area=False)
+        first = _first_seen(book)
+        rows = book.get_sheet_by_index(first).to_python(skip_empty_area=False)
     except (CalamineError, IndexError, ValueError):
         return [], [_broken()]
-    told = formulas.findings()
+    stored = inside.of_sheet(first)
+    told = findings(stored)
     if len(book.sheet_names) > 1:
-        told.append(_other_sheets(book.sheet_names))
+        told.append(_other_sheets(book.sheet_names, first))
+    if any(one.errors for one in stored):
+        as_text = [[_as_text(cell) for cell in row] for row in rows]
+        for one in stored:
+            one.put_into(as_text)
+        return as_text, told
     return ([_as_text(cell) for cell in row] for row in rows), told
+
+
+def _first_seen(book: CalamineWorkbook) -> int:
+    """The first sheet of cells that a person who opens the workbook can see."""
+    for number, sheet in enumerate(book.sheets_metadata):
+        if sheet.typ == SheetTypeEnum.WorkSheet and sheet.visible == SheetVisibleEnum.Visible:
+            return number
+    return 0
+
+
+@dataclass(slots=True)
+class _Inside:
+    """What the XML says of stored results, by the part that holds a sheet, and the parts sheet by sheet."""
+
+    parts: dict[str, StoredResults] = field(default_factory=dict)
+    order: list[str] = field(default_factory=list)
+
+    def of_sheet(self, number: int) -> list[StoredResults]:
+        part = self.order[number] if number < len(self.order) else ""
+        # A sheet whose part cannot be told has whatever any of them has.
+        return [self.parts[part]] if part in self.parts else list(self.parts.values())
 
 
 def read_sheets(
     content: bytes, *, limit_rows: int
 ) -> tuple[list[tuple[str, list[list[str]]]], list[Finding]]:
     """Every sheet with its name and its rows of text; formulas are read as the values stored with them."""
-    formulas = Formulas()
-    if problem := _refusal(content, limit_rows, formulas):
+    inside = _Inside()
+    if problem := _refusal(content, limit_rows, inside):
         return [], [problem]
     sheets: list[tuple[str, list[list[str]]]] = []
     rows = 0
@@ -78,7 +103,7 @@ def read_sheets(
                     said("Copy the sheets that hold the data into a new workbook."),
                 )
             ]
-        for name in book.sheet_names:
+        for number, name in enumerate(book.sheet_names):
             read = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
             rows += len(read)
             if rows > limit_rows:
@@ -89,74 +114,25 @@ def read_sheets(
                         said("Send it in parts, one season or one watershed at a time."),
                     )
                 ]
-            sheets.append((name, [[_as_text(cell) for cell in row] for row in read]))
+            as_text = [[_as_text(cell) for cell in row] for row in read]
+            if len(stored := inside.of_sheet(number)) == 1:
+                stored[0].put_into(as_text)
+            sheets.append((name, as_text))
     except (CalamineError, ValueError):
         return [], [_broken()]
-    return sheets, formulas.findings()
+    return sheets, findings(inside.parts.values())
 
 
-@dataclass(slots=True)
-class Formulas:
-    """The cells of a workbook that hold formulas. None is ever worked out: what the spreadsheet program stored
-    beside it is read, and a formula with nothing stored would pass for an empty cell."""
-
-    number: int = 0
-    without_value: list[str] = field(default_factory=list)
-
-    def look_at(self, xml: bytes) -> None:
-        for found in _FORMULA.finditer(xml):
-            start = xml.rfind(b"<c ", 0, found.start())
-            cell = xml[start : xml.find(b"</c>", found.start())]
-            self.number += 1
-            if not _STORED.search(cell):
-                place = _CELL_PLACE.search(cell)
-                self.without_value.append(place[1].decode() if place else "?")
-
-    def findings(self) -> list[Finding]:
-        if self.without_value:
-            many = len(self.without_value)
-            return [
-                _error(
-                    "formula_without_value",
-                    said_n(
-                        "{n} cell holds a formula without a stored result (first {cell}); formulas are not "
-                        "worked out here.",
-                        "{n} cells hold formulas without a stored result (first {cell}); formulas are not "
-                        "worked out here.",
-                        many,
-                        cell=self.without_value[0],
-                    ),
-                    said(
-                        "Open the workbook in a spreadsheet program and save it, or paste the values over the "
-                        "formulas."
-                    ),
-                )
-            ]
-        if not self.number:
-            return []
-        return [
-            Finding(
-                level=NOTE,
-                code="formulas",
-                message=said_n(
-                    "{n} cell holds a formula; the results stored with them were read, nothing was worked out.",
-                    "{n} cells hold formulas; the results stored with them were read, nothing was worked out.",
-                    self.number,
-                ),
-                remedy=said("Look whether the results are up to date in the workbook."),
-            )
-        ]
-
-
-def _other_sheets(names: list[str]) -> Finding:
+def _other_sheets(names: list[str], read: int) -> Finding:
+    place = {"n": len(names), "written": f"“{names[read]}”"}
     return Finding(
         level=NOTE,
         code="other_sheets",
         message=said(
-            "The workbook has {n} sheets; only the first, {written}, was read.",
-            n=len(names),
-            written=f"“{names[0]}”",
-        ),
+            "The workbook has {n} sheets; only the first that is not hidden, {written}, was read.", **place
+        )
+        if read
+        else said("The workbook has {n} sheets; only the first, {written}, was read.", **place),
         remedy=said(
             "Where the others hold visits, passes or catches too, send the workbook as an older file (Upload, "
             "“Older files”): there each sheet is read with headings of its own."
@@ -164,7 +140,7 @@ def _other_sheets(names: list[str]) -> Finding:
     )
 
 
-def _refusal(content: bytes, limit_rows: int, formulas: Formulas) -> Finding | None:
+def _refusal(content: bytes, limit_rows: int, inside: _Inside) -> Finding | None:
     """Why the workbook must not be opened, or nothing."""
     if content.startswith(OLD_WORKBOOK):
         return _error(
@@ -180,12 +156,12 @@ def _refusal(content: bytes, limit_rows: int, formulas: Formulas) -> Finding | N
         )
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            return _entries_refusal(archive, limit_rows, formulas)
+            return _entries_refusal(archive, limit_rows, inside)
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
         return _broken()
 
 
-def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formulas) -> Finding | None:
+def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, inside: _Inside) -> Finding | None:
     entries = archive.infolist()
     names = [entry.filename for entry in entries]
     if any(entry.flag_bits & 0x1 for entry in entries):
@@ -226,7 +202,7 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
                             "Copy the columns with the data into a new workbook, or save it as CSV (UTF-8)."
                         ),
                     )
-                formulas.look_at(xml)
+                inside.parts.setdefault(entry.filename, StoredResults()).look_at(xml)
             else:
                 xml = stream.read(_CHUNK)
                 while stream.read(_CHUNK):
@@ -243,6 +219,7 @@ def _entries_refusal(archive: zipfile.ZipFile, limit_rows: int, formulas: Formul
                 )
     if not any(name.lower() == "xl/workbook.xml" for name in names):
         return _broken()
+    inside.order = parts_in_order(archive)
     return None
 
 
@@ -254,7 +231,7 @@ def _fits(xml: bytes, limit_rows: int) -> bool:
     for found in _FAR_CELL.finditer(xml):
         letters, number = found.groups()
         if letters:
-            columns = max(columns, _column_number(letters))
+            columns = max(columns, column_number(letters))
         if number and len(number) > 9:
             return False
         if number:
@@ -262,19 +239,12 @@ def _fits(xml: bytes, limit_rows: int) -> bool:
     return columns * rows <= MOST_CELLS and rows <= 5 * limit_rows
 
 
-def _column_number(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + letter - 64
-    return number
-
-
 def _as_text(cell: object) -> str:
     """What a person would type for a cell: 3.0 is 3, a day is YYYY-MM-DD."""
     if isinstance(cell, str):
         return cell
     if isinstance(cell, bool):
-        return "1" if cell else "0"
+        return str(cell).upper()  # as the sheet shows it: TRUE is a mark, and no count
     if isinstance(cell, float):
         return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
     if isinstance(cell, datetime.datetime):

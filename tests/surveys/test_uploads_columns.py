@@ -107,6 +107,8 @@ def test_a_lawful_cell_is_read(name: str, text: str, value: Any) -> None:
         ("calibrated_on", "15/07/2024", "bad_date"),
         ("station", "a" * 61, "too_long"),
         ("notes", "a\x07b", "bad_text"),
+        ("taxon", "#N/A", "bad_text"),
+        ("biomass_g", "#div/0!", "bad_text"),
     ],
 )
 def test_an_unlawful_cell_is_refused_with_a_reason(name: str, text: str, code: str) -> None:

@@ -168,6 +168,55 @@ def test_a_workbook_gives_the_text_a_person_would_type() -> None:
     assert [column[0] for column in table.columns] == ["2024-07-16", "3", "2.5", " Bäch ", ""]
 
 
+def workbook_of(**sheets: list[list[object]]) -> openpyxl.Workbook:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    return book
+
+
+def saved(book: openpyxl.Workbook) -> bytes:
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def test_a_formula_that_failed_is_no_empty_cell() -> None:
+    """A spreadsheet stores the kind of the error in the cell (ECMA-376 part 1, 18.18.11, from memory)."""
+    book = workbook_of(A=[["station", "biomass_g", "notes"], ["A", None, "x"], ["B", 2, None]])
+    for place, error in (("B2", "#DIV/0!"), ("C3", "#N/A")):
+        book["A"][place] = error
+        book["A"][place].data_type = "e"
+    table = read_table("s.xlsx", saved(book))
+    assert table.columns == (["A", "B"], ["#DIV/0!", "2"], ["x", "#N/A"])
+
+
+def test_a_mark_of_a_workbook_is_a_word_and_no_number() -> None:
+    assert read_table("s.xlsx", xlsx(["hybrid", "count"], [True, False])).row(0) == ["TRUE", "FALSE"]
+
+
+def test_a_hidden_sheet_is_passed_over_and_the_one_that_was_read_is_named() -> None:
+    """What a person sees first on opening the workbook is what is read."""
+    book = workbook_of(Lists=[["taxon"], ["old"]], Season=[["station"], ["A"]])
+    book["Lists"].sheet_state = "hidden"
+    table = read_table("s.xlsx", saved(book))
+    assert table.headings == ("station",)
+    assert codes(table) == ["other_sheets"]
+    assert "only the first that is not hidden, “Season”, was read" in table.findings[0].message
+
+
+def test_a_formula_on_a_sheet_that_is_not_read_refuses_nothing() -> None:
+    formula = [["x"], ["=1+1"]]
+    first = workbook_of(Season=[["station"], ["A"]], Sums=formula)
+    assert codes(read_table("s.xlsx", saved(first))) == ["other_sheets"]
+    # The parts of the archive are numbered in another order than the sheets stand in.
+    first.move_sheet("Sums", -1)
+    assert "formula_without_value" in codes(read_table("s.xlsx", saved(first)))
+
+
 def test_empty_rows_of_a_workbook_count_as_lines() -> None:
     table = read_table("s.xlsx", xlsx(["a"], [1], [], [2]))
     assert table.row_numbers == (2, 4)
