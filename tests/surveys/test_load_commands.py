@@ -97,6 +97,38 @@ def test_json_is_printed_for_a_refused_file_too(season: Path) -> None:
     assert json.loads(out.getvalue())["counts"]["errors"] == 1
 
 
+@pytest.mark.parametrize("more", [[], ["--name", "chub"]], ids=["no file", "no name"])
+def test_json_is_printed_where_the_file_was_never_looked_into(tmp_path: Path, more: list[str]) -> None:
+    path = tmp_path / "none.csv"
+    if more:
+        path.write_bytes(season_csv(ROW))
+    out = io.StringIO()
+    with pytest.raises(CommandError) as refusal:
+        call_command("load_season", str(path), "--json", *more, stdout=out)
+    answer = json.loads(out.getvalue())
+    assert (answer["file"], answer["taken"], answer["visits"]) == ("none.csv", False, [])
+    assert answer["refused"] == str(refusal.value)
+
+
+def test_json_says_why_a_held_visit_was_not_replaced(season: Path) -> None:
+    assert json.loads(run("load_season", season, "--json"))["refused"] is None
+    season.write_bytes(season_csv(ROW, {**ROW, "pass": 2, "count": 6}))
+    out = io.StringIO()
+    with pytest.raises(CommandError):
+        call_command("load_season", str(season), "--json", stdout=out)
+    answer = json.loads(out.getvalue())
+    assert (answer["counts"]["errors"], answer["counts"]["visits_changed"]) == (0, 1)
+    assert answer["refused"].endswith("Add --replace to replace them.")
+
+
+def test_what_is_held_and_waits_is_not_accepted_by_sending_it_again(season: Path) -> None:
+    run("load_season", season)
+    said = run("load_season", season, "--accept")
+    assert "nothing changes" in said
+    assert "1 visit of it is not accepted" in said
+    assert Visit.objects.get().status == VisitStatus.SUBMITTED
+
+
 @pytest.mark.parametrize("command", ["load_season", "load_stations", "load_taxa"])
 def test_a_file_that_is_not_there_is_one_line(command: str, tmp_path: Path) -> None:
     with pytest.raises(CommandError, match=r"^There is no file [^\n]*$"):

@@ -1,11 +1,14 @@
 """Loads a season file: the same checks and the same code as the upload page."""
 
 import json
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
 from surveys.management.reporting import amount, print_findings, read_file
+from surveys.models import VisitStatus
 from surveys.names import UnclearName, taxa_named
 from surveys.uploads.commit import NotTaken, Taken, new_upload, take
 from surveys.uploads.plan import Plan, prepare
@@ -41,6 +44,17 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print findings and counts as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            self._load(options)
+        except CommandError as refusal:
+            # What another program reads is JSON also where the file was never looked into.
+            if options["json"] and not self._answered:
+                nothing = Plan(file_name=Path(options["file"]).name, sha256="", findings=())
+                self._print_json(nothing, options, changed=False, refused=str(refusal))
+            raise
+
+    def _load(self, options: dict[str, Any]) -> None:
+        self._answered = False
         name, content = read_file(options["file"])
         names = _meant(options["name"])
         if not options["json"] and len(content) > 1_000_000:
@@ -48,11 +62,11 @@ class Command(BaseCommand):
             self.stdout.flush()
         if options["dry_run"]:
             plan = prepare(name, content, create_taxa=options["create_taxa"], names=names)
-            self._report(plan, options, changed=False)
-            if plan.has_errors:
-                raise CommandError(
-                    f"{amount(plan.counts()['errors'], 'error')} in {name}. Nothing was stored."
-                )
+            errors = amount(plan.counts()["errors"], "error")
+            refused = f"{errors} in {name}. Nothing was stored." if plan.has_errors else ""
+            self._report(plan, options, changed=False, refused=refused)
+            if refused:
+                raise CommandError(refused)
             return
         try:
             taken = take(
@@ -64,22 +78,25 @@ class Command(BaseCommand):
                 names=names,
             )
         except NotTaken as refusal:
-            self._report(refusal.plan, options, changed=False)
             how = (
                 " Add --replace to replace them."
                 if refusal.plan.changed and not refusal.plan.has_errors
                 else ""
             )
+            self._report(refusal.plan, options, changed=False, refused=f"{refusal}{how}")
             raise CommandError(f"{refusal}{how}") from None
         self._report(taken.plan, options, changed=taken.changed)
         if not options["json"]:
             self._closing_words(taken, accept=options["accept"])
 
-    def _report(self, plan: Plan, options: dict[str, Any], *, changed: bool) -> None:
+    def _print_json(self, plan: Plan, options: dict[str, Any], *, changed: bool, refused: str) -> None:
+        answer = as_json(plan, dry_run=options["dry_run"], changed=changed, refused=refused)
+        self.stdout.write(json.dumps(answer, indent=2))
+        self._answered = True
+
+    def _report(self, plan: Plan, options: dict[str, Any], *, changed: bool, refused: str = "") -> None:
         if options["json"]:
-            self.stdout.write(
-                json.dumps(as_json(plan, dry_run=options["dry_run"], changed=changed), indent=2)
-            )
+            self._print_json(plan, options, changed=changed, refused=refused)
             return
         print_findings(self, plan.findings, options["verbosity"])
         left = MOST_DIFFERENCES
@@ -108,8 +125,15 @@ class Command(BaseCommand):
         counts = taken.plan.counts()
         if not taken.changed:
             before = taken.plan.taken_before
-            when = f"This file was already taken on {before.taken_at:%Y-%m-%d %H:%M}. " if before else ""
+            at = timezone.localtime(before.taken_at) if before and before.taken_at else None
+            when = f"This file was already taken on {at:%Y-%m-%d %H:%M}. " if at else ""
             self.stdout.write(f"{when}Everything in it is stored; nothing changes.")
+            waiting = sum(visit.status != VisitStatus.ACCEPTED for visit in taken.plan.visits)
+            if accept and waiting:
+                self.stdout.write(
+                    f"{amount(waiting, 'visit')} of it {'is' if waiting == 1 else 'are'} not accepted: --accept "
+                    "passes the review for what a file brings, not for what is held. Accept on the review page."
+                )
             return
         state = "accepted" if accept else "waiting for review"
         new_taxa = f", {amount(counts['taxa_new'], 'new taxon', 'new taxa')}" if counts["taxa_new"] else ""
@@ -141,14 +165,15 @@ def _shown(value: Any) -> str:
     return "empty" if value in (None, "") else str(value)
 
 
-def as_json(plan: Plan, *, dry_run: bool, changed: bool) -> dict[str, Any]:
-    """Findings and counts for another program."""
+def as_json(plan: Plan, *, dry_run: bool, changed: bool, refused: str = "") -> dict[str, Any]:
+    """Findings and counts for another program, and why nothing was taken where that was refused."""
     before = plan.taken_before
     return {
         "file": plan.file_name,
         "sha256": plan.sha256,
         "dry_run": dry_run,
         "taken": changed,
+        "refused": refused or None,
         "already_taken_at": before.taken_at.isoformat() if before and before.taken_at else None,
         "counts": plan.counts(),
         "findings": [finding.as_dict() for finding in plan.findings],
