@@ -57,8 +57,10 @@ def certainty_of(
     """The word a tested series earns; the same numbers always give the same word.
 
     A direction needs a slope of its own: a median change of zero is no direction, however sure the
-    test is that one sign prevails.
+    test is that one sign prevails. A confidence that lies on a limit but for the last bits of its
+    arithmetic lies on it.
     """
+    confidence = round(confidence, 12)
     if confidence >= VERY_LIKELY and slope != 0:
         return "very_likely"
     if steady_per_decade is not None and -steady_per_decade <= 10 * lower and 10 * upper <= steady_per_decade:

@@ -5,6 +5,7 @@ from trends.measures import Measure
 from trends.number_words import (
     capital,
     counted,
+    format_confidence,
     format_p,
     per_decade,
     phrase,
@@ -40,7 +41,8 @@ def footnote(period: Period, measure: Measure | None = None) -> str:
             )
         )
     if period.direction_confidence is not None:
-        parts.append(worded("confidence in the direction {share}", share=_share(period.direction_confidence)))
+        share = format_confidence(period.direction_confidence)
+        parts.append(worded("confidence in the direction {share}", share=share))
     places = range_decimals(period.slope, period.lower, period.upper)
     slope = per_decade(period.slope, places)
     parts.append(
@@ -59,7 +61,3 @@ def footnote(period: Period, measure: Measure | None = None) -> str:
     if period.heterogeneity_p is not None:
         parts.append(worded("test of agreement between stations {p}", p=format_p(period.heterogeneity_p)))
     return "; ".join(parts) + "."
-
-
-def _share(value: float) -> str:
-    return worded("above 0.999") if value > 0.999 else f"{value:.3f}" if value > 0.99 else f"{value:.2f}"

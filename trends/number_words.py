@@ -6,6 +6,11 @@ from surveys.language import marked, noun, told, worded
 from trends.measures import Measure
 
 MINUS = "\u2212"
+# Where a word turns, by the confidence in the direction and by the two-sided p that belongs to it; 0.05 is
+# where stations are said to disagree. A number is never rounded across, or on to, one of these.
+CONFIDENCE_LIMITS = (0.70, 0.85, 0.95)
+P_LIMITS = (0.05, 0.10, 0.30, 0.60)
+MOST_DECIMALS = 6
 NOT_KNOWN = marked("not known")
 
 
@@ -71,12 +76,35 @@ def format_slope(measure: Measure, per_year: float | None) -> str:
 
 
 def format_p(p_value: float) -> str:
-    """A p-value: two significant digits, and "below 0.001" where smaller."""
+    """A p-value: two significant digits, more beside a limit of the words, "below 0.001" where smaller."""
     if p_value < 0.001:
         return worded("p below 0.001")
-    if p_value < 0.1:
-        return f"p = {p_value:.3f}" if p_value < 0.01 else f"p = {p_value:.2g}"
-    return f"p = {p_value:.2f}"
+    if p_value < 0.01:
+        return f"p = {p_value:.3f}"
+    text = f"{p_value:.2g}" if p_value < 0.1 else f"{p_value:.2f}"
+    return f"p = {_beside_limits(p_value, text, P_LIMITS)}"
+
+
+def format_confidence(share: float) -> str:
+    """A confidence in the direction: two digits, more beside a limit of the words."""
+    if share > 0.999:
+        return worded("above 0.999")
+    return _beside_limits(share, f"{share:.3f}" if share > 0.99 else f"{share:.2f}", CONFIDENCE_LIMITS)
+
+
+def _beside_limits(value: float, text: str, limits: tuple[float, ...]) -> str:
+    """The text, or as many decimals as keep the number on its own side: 0.1002 is not shown as 0.10."""
+    decimals = 3
+    while _sides(float(text), limits) != _sides(value, limits) and decimals <= MOST_DECIMALS:
+        text = f"{value:.{decimals}f}"
+        decimals += 1
+    return text
+
+
+def _sides(value: float, limits: tuple[float, ...]) -> list[int]:
+    """For each limit whether the value lies below (-1), on (0) or above (1) it."""
+    apart = [0.0 if math.isclose(value, limit, rel_tol=1e-9) else value - limit for limit in limits]
+    return [(gap > 0) - (gap < 0) for gap in apart]
 
 
 def counted(number: int, one: str, many: str) -> str:

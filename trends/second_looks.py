@@ -11,7 +11,7 @@ import numpy as np
 
 from surveys.language import marked, told, worded
 from trends.measures import BY_KEY, Measure
-from trends.number_words import format_p, format_slope
+from trends.number_words import format_confidence, format_p, format_slope
 from trends.outcomes import Outcome, Period, YearValue
 from trends.stats.changepoint import pettitt
 from trends.stats.drivers import adjust_for_driver
@@ -134,7 +134,7 @@ def _serial(years: np.ndarray, values: np.ndarray) -> list[Look]:
                 "{p} instead of {plain}; confidence in the direction {confidence} ({n} years).",
                 p=format_p(again.p_value),
                 plain=format_p(again.plain.p_value),
-                confidence=f"{again.direction_confidence:.2f}",
+                confidence=format_confidence(again.direction_confidence),
                 n=again.n,
             )
         rows.append(

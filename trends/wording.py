@@ -12,6 +12,7 @@ from trends.measures import BY_KEY, Measure
 from trends.number_words import (
     capital,
     counted,
+    format_confidence,
     format_slope,
     format_value,
     listed,
@@ -211,7 +212,7 @@ def _leaning(period: Period, subject: str) -> str:
         return worded("{span} {subject} leans towards {way}; not enough to say.", **words)
     return worded(
         "{span} {subject} leans towards {way} (confidence in the direction {confidence}); not enough to say.",
-        confidence=f"{period.direction_confidence:.2f}",
+        confidence=format_confidence(period.direction_confidence),
         **words,
     )
 

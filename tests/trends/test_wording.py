@@ -10,8 +10,9 @@ import pytest
 
 from tests.trends.hand_made import KINDS, outcome, period
 from trends import wording
+from trends.assessments import DISAGREE_P, LEANING, LIKELY, VERY_LIKELY, certainty_of
 from trends.measures import BY_KEY, INDEX
-from trends.number_words import format_p, rounded
+from trends.number_words import CONFIDENCE_LIMITS, P_LIMITS, format_confidence, format_p, rounded
 
 BANNED = (
     "proves", "caused by", "no change", "stable", "healthy creek", "dead creek", "significant", "clean water",
@@ -215,3 +216,37 @@ def test_p_is_never_given_as_zero() -> None:
     assert format_p(0.00001) == "p below 0.001"
     assert format_p(0.0043) == "p = 0.004"
     assert format_p(0.432) == "p = 0.43"
+
+
+@pytest.mark.parametrize(
+    ("p_value", "words", "confidence"),
+    [
+        # On the limit and to either side of it: 0.10 is "very likely", more is not.
+        (0.1, "p = 0.10", "0.95"),
+        (0.1002, "p = 0.1002", "0.9499"),
+        (0.0998, "p = 0.0998", "0.9501"),
+        (0.3, "p = 0.30", "0.85"),
+        (0.304, "p = 0.304", "0.848"),
+        (0.6004, "p = 0.6004", "0.6998"),
+        (0.0496, "p = 0.0496", "0.98"),
+        (0.0504, "p = 0.0504", "0.97"),
+    ],
+)
+def test_no_number_is_rounded_on_to_a_limit_of_the_words(p_value: float, words: str, confidence: str) -> None:
+    assert format_p(p_value) == words
+    assert format_confidence(1 - p_value / 2) == confidence
+
+
+def test_the_limits_that_are_not_rounded_across_are_those_of_the_words() -> None:
+    assert CONFIDENCE_LIMITS == (LEANING, LIKELY, VERY_LIKELY)
+    assert pytest.approx((DISAGREE_P, *(2 * (1 - c) for c in reversed(CONFIDENCE_LIMITS)))) == P_LIMITS
+
+
+@pytest.mark.parametrize(
+    "p_value", [0.07, 0.0996, 0.1, 0.1004, 0.2, 0.2996, 0.3, 0.3004, 0.5996, 0.6, 0.6004]
+)
+def test_the_word_is_the_one_that_the_printed_p_earns(p_value: float) -> None:
+    printed = float(format_p(p_value).removeprefix("p = "))
+    words = {certainty_of(1 - p / 2, 0.1, -1.0, 1.0, None) for p in (p_value, printed)}
+    words.add(certainty_of(float(format_confidence(1 - p_value / 2)), 0.1, -1.0, 1.0, None))
+    assert len(words) == 1

@@ -7,7 +7,7 @@ from django import template
 
 from surveys.language import marked, told, worded
 from trends.measures import BY_KEY
-from trends.number_words import format_p, format_slope, format_value
+from trends.number_words import format_confidence, format_p, format_slope, format_value
 from trends.outcomes import Outcome, Period, YearValue
 from trends.wording import outcome_verdict
 
@@ -94,6 +94,12 @@ def expected_alarms(tests: int) -> str:
 def p_words(value: float) -> str:
     """A p-value as the pages write it."""
     return format_p(value)
+
+
+@register.filter
+def confidence_words(value: float) -> str:
+    """A confidence in the direction as the pages write it."""
+    return format_confidence(value)
 
 
 @register.filter
