@@ -24,8 +24,9 @@ from surveys.access import ROLES
 from surveys.models import SamplingMethod, Station, Taxon, Upload, UploadStatus, Visit, VisitStatus, Watershed
 from surveys.planner_statistics import refresh_statistics
 from surveys.uploads.commit import NotTaken, new_upload, take
+from surveys.uploads.list_records import ListResult
 from surveys.uploads.outlines import load_outlines
-from surveys.uploads.reference import ListResult, load_stations, load_taxa
+from surveys.uploads.reference import load_stations, load_taxa
 from trends.imports import load_land_cover, load_notes
 from trends.models import LandUseNote, TraitList
 from trends.recompute import mark_outdated, recompute_marked

@@ -17,8 +17,8 @@ from surveys.rules import Rules
 from surveys.uploads.cells import match_headings, read_columns
 from surveys.uploads.columns import Column
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, in_order
+from surveys.uploads.list_records import ListResult
 from surveys.uploads.reader import Table, read_table
-from surveys.uploads.reference import ListResult
 from surveys.uploads.values import fold
 from trends.import_columns import LAND_COVER_LIST, NOTE_LIST
 from trends.models import DatePrecision, LandCover, LandUseNote

@@ -32,3 +32,5 @@ class ListCommand(BaseCommand):
             f"{name}: {amount(result.created, self.one, self.many)} {verb}added, "
             f"{result.updated:,} {verb}changed, {result.same:,} as they were."
         )
+        if result.watersheds:
+            self.stdout.write(f"New watersheds: {', '.join(result.watersheds)}.")

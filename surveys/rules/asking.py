@@ -251,6 +251,15 @@ _FILES: Final = (
             "Latitude 0 and longitude 0 is a place in the ocean. Leave both empty where the position is not known."
         ),
     ),
+    ask(
+        "watershed_comes_near",
+        LISTS,
+        marked("A new watershed with nearly the name of another"),
+        marked(
+            "A list of stations names a watershed that is not known, and its name comes near a known one. One "
+            "letter too many would give a creek a second page with a part of its stations."
+        ),
+    ),
 )
 _LISTS: Final = (
     ask(

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from surveys.models import Watershed
 from surveys.uploads.findings import ERROR, Finding
-from surveys.uploads.reference import ListResult
+from surveys.uploads.list_records import ListResult
 from surveys.uploads.values import fold
 
 Point = list[float]

@@ -4,7 +4,8 @@ import pytest
 
 from surveys.models import Station, Taxon, TaxonAlias, Watershed
 from surveys.signals import visits_changed
-from surveys.uploads.reference import ListResult, load_stations, load_taxa
+from surveys.uploads.list_records import ListResult
+from surveys.uploads.reference import load_stations, load_taxa
 from tests.factories import make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
@@ -76,6 +77,30 @@ def test_one_bad_row_keeps_the_whole_station_list_out(row: str, code: str) -> No
     assert code in codes(result)
     assert not Station.objects.exists()
     assert not Watershed.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "near"),
+    [
+        ("Tarvandel Run", "Tarvandle Run"),
+        ("Riviere Ete", "Rivi\u00e8re \u00c9t\u00e9"),
+        ("Mill Creek", ""),
+        ("tarvandle  run", ""),
+    ],
+    ids=["letters swapped", "no accents", "another", "the same"],
+)
+def test_a_new_watershed_is_named_and_asked_about_where_it_comes_near_another(name: str, near: str) -> None:
+    """A letter wrong would give a creek a second page with a part of its stations."""
+    stations(HEAD + "A-1,Tarvandle Run,W,,,,\nA-2,Rivi\u00e8re \u00c9t\u00e9,W,,,,\n")
+    result = stations(HEAD + f"A-3,{name},W,,,,\nA-4,{name},W,,,,\n")
+    assert not result.has_errors
+    asked = [f for f in result.findings if f.code == "watershed_comes_near"]
+    assert [near in f.message for f in asked] == ([True] if near else [])
+    assert result.watersheds == ([] if name.startswith("tarvandle") else [name])
+
+
+def test_a_position_that_cannot_be_read_is_not_also_called_empty() -> None:
+    assert codes(stations(HEAD + 'A-1,W,W,"39,1",-77.2,,\n')) == ["not_a_number"]
 
 
 def test_a_dry_run_stores_nothing() -> None:
