@@ -80,3 +80,64 @@ def test_staff_read_everything(creek: None, signed_in: Callable[[str], Client]) 
     client = signed_in("planner")
     assert SECRET in client.get(visit_address(client)).content.decode()
     assert 'value="richness"' in client.get(f"/stations/{PLACE}/").content.decode()
+
+
+def test_a_station_whose_numbers_are_kept_back_is_not_said_to_be_without_visits(
+    creek: None, client: Client
+) -> None:
+    # Without a stratum no index method applies, and the index is all that could be shown here.
+    page = client.get("/stations/WIL-02/").content.decode()
+    assert "WIL-02: no trend to show yet." in page
+    assert "no accepted visit yet" not in page
+    assert "kept back" in page
+
+
+# What a row about a count may hold where something is withheld: its place, its name, and that it is kept back.
+TOLD = {
+    "scope", "watershed", "watershed_name", "station", "station_name", "measure", "measure_name", "unit",
+    "certainty", "direction", "verdict", "reason", "index_method", "index_version", "index_standing",
+    "code_version", "computed_at", "years",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "address", ["/api/v1/trends", "/stations/WIL-01.json", "/watersheds/willow-run.json"]
+)
+def test_no_slope_or_test_of_all_fish_is_told_beside_the_fish_that_are_listed(
+    creek: None, signed_in: Callable[[str], Client], address: str
+) -> None:
+    """Two species are listed each year and the line of all fish passes at three: that names the station."""
+    answer = signed_in("").get(address).json()
+    rows = [r for r in answer.get("data") or answer["trends"] if r["measure"] != "index_score"]
+    assert {r["measure"] for r in rows} >= {"richness", "total_catch"}
+    for row in rows:
+        assert {key for key, value in row.items() if value not in (None, "", [])} <= TOLD
+        assert (row["certainty"], row["direction"]) == ("withheld", "none")
+        assert "could tell where a species lives" in row["reason"]
+
+
+def test_results_that_are_kept_back_are_not_found_by_their_words(
+    creek: None, signed_in: Callable[[str], Client]
+) -> None:
+    client = signed_in("")
+    found = {
+        word: client.get(f"/api/v1/trends?measure=richness&certainty={word}").json()["data"]
+        for word in ("steady", "unclear", "not_assessed", "likely", "very_likely", "withheld")
+    }
+    assert {word: len(rows) for word, rows in found.items() if rows} == {"withheld": 3}
+
+
+@pytest.mark.parametrize("level", ["creeks", "stations"])
+def test_a_comparison_of_counts_leaves_out_where_something_is_withheld_and_says_so(
+    creek: None, signed_in: Callable[[str], Client], level: str
+) -> None:
+    """A creek's median is the number of a station in a year in which only that one was visited."""
+    make_visit(make_station("ALD-01", watershed="Alder Run"), "2022-07-01", passes=[{"Creek Chub": 2}])
+    mark_all()
+    recompute_marked()
+    page = signed_in("").get(f"/compare/?measure=richness&level={level}").content.decode()
+    assert "left out: where a fish lives whose places are withheld" in page
+    assert "/watersheds/alder-run/" in page or "/stations/ALD-01/" in page
+    assert '<h3><a href="/watersheds/willow-run/">' not in page and "/stations/WIL-01/" not in page
+    everything = signed_in("planner").get(f"/compare/?measure=richness&level={level}").content.decode()
+    assert "left out" not in everything

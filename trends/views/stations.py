@@ -119,6 +119,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
                 }
                 for v in visits.order_by("-visit_date")
             ],
+            "has_accepted": visits.accepted().exists(),
             "species": species,
             "species_chart": charts.species_by_year(rows, years) if rows else None,
             "trait_lists": lists_behind([place.stratum]),
