@@ -14,12 +14,14 @@ from trends.api.readers import Reader
 from trends.exports.tables import Column
 from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import NESTED_COLUMNS as TREND_NESTED
-from trends.exports.trends import trend_results
+from trends.exports.trends import WITHHELD, trend_results
 from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUMNS, STANDING, WATER_COLUMNS
 from trends.measures import INDEX, MEASURES
 from trends.models import LandUseNote, NoteCategory
 
-CERTAINTIES = ("very_likely", "likely", "leaning", "unclear", "steady", "disagree", "not_assessed")
+CERTAINTIES = (
+    "very_likely", "likely", "leaning", "unclear", "steady", "disagree", "not_assessed", WITHHELD
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

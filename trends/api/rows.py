@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from django.db.models import Case, Count, F, QuerySet, Value, When
+from django.db.models import Case, Count, F, Q, QuerySet, Value, When
 
 from surveys.models import Catch, Station, Visit, Watershed
 from trends.api.readers import Reader
@@ -148,10 +148,15 @@ def score_rows(found: list[Visit], reader: Reader) -> Iterator[Row]:
 
 
 def with_told_certainty(results: QuerySet[TrendResult], reader: Reader) -> QuerySet[TrendResult]:
-    """Results with the word that is told: to the public a mere leaning is unclear."""
+    """Results with the word that is told: to the public a mere leaning is unclear, and what is kept back has none."""
     if reader.all_places:
         return results.annotate(told_certainty=F("certainty"))
-    word = Case(When(certainty="leaning", then=Value("unclear")), default=F("certainty"))
+    kept_back = Q(watershed__in=guarded_watersheds()) & ~Q(measure=INDEX.key)
+    word = Case(
+        When(kept_back, then=Value(trend_export.WITHHELD)),
+        When(certainty="leaning", then=Value("unclear")),
+        default=F("certainty"),
+    )
     return results.annotate(told_certainty=word)
 
 

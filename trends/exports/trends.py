@@ -19,7 +19,8 @@ from trends.wording import verdict_word
 CERTAINTY_WORDS = (
     "very_likely: confidence in the direction 0.95 or more; likely: 0.85 to 0.95; leaning: 0.70 to 0.85; "
     "unclear: less; steady: the whole interval of the slope lies inside a band fixed beforehand; disagree: "
-    "the stations move in different directions; not_assessed: too few comparable years"
+    "the stations move in different directions; not_assessed: too few comparable years; withheld: not told, by "
+    "rule, where a species lives whose places are withheld"
 )
 
 # Each row has the measure's own unit in its `unit` column.
@@ -94,6 +95,17 @@ NESTED_COLUMNS = (
 )
 
 
+# What stands in the place of a result that is kept back. Even the hash of it is left out: it could be tried
+# with each number that might be hidden.
+WITHHELD = "withheld"
+KEPT_BACK_CELLS = {
+    "certainty": WITHHELD,
+    "direction": "none",
+    "verdict": "not published",
+    "reason": KEPT_BACK,
+}
+
+
 def trend_results() -> Any:
     """All results with their places, watersheds before their stations."""
     results = TrendResult.objects.select_related("watershed", "station")
@@ -109,7 +121,8 @@ def trend_rows(
     """Rows of results, nested lists included.
 
     With ``public`` words and numbers are those of the public pages: a mere leaning counts as unclear,
-    and in guarded watersheds yearly values of counts are kept back.
+    and in guarded watersheds nothing is told of counts but that it is kept back. A slope or an S made from
+    all fish, laid beside the fish that are listed, would point to the station.
     """
     if public and guarded is None:
         guarded = guarded_watersheds()
@@ -149,14 +162,17 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         "unit": measure.unit,
         "index_method": outcome["index_method"],
         "index_version": outcome["index_version"],
-        "latest_year": outcome["latest_year"],
-        "latest_value": None if kept_back else whole(outcome["latest_value"], measure.decimals),
-        "cautions": "; ".join(c["code"] for c in cautions),
         "code_version": result.code_version,
         "computed_at": result.computed_at,
-        "made_from": result.made_from,
     }
-    row |= _period_cells(period, public=public)
+    if not kept_back:
+        row |= {
+            "latest_year": outcome["latest_year"],
+            "latest_value": whole(outcome["latest_value"], measure.decimals),
+            "cautions": "; ".join(c["code"] for c in cautions),
+            "made_from": result.made_from,
+        }
+    row |= KEPT_BACK_CELLS if kept_back else _period_cells(period, public=public)
     row["years"] = [
         {
             "year": one["year"],
@@ -167,8 +183,9 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         }
         for one in outcome["middle"]
     ]
-    row["other_periods"] = [_period_cells(p, public=public) for p in short.periods if p is not period]
-    row["caution_texts"] = [c["public" if public else "staff"] for c in cautions]
+    others = [p for p in short.periods if p is not period and not kept_back]
+    row["other_periods"] = [_period_cells(p, public=public) for p in others]
+    row["caution_texts"] = [c["public" if public else "staff"] for c in cautions if not kept_back]
     return row
 
 

@@ -77,9 +77,10 @@ def compare(request: HttpRequest) -> HttpResponse:
     of_stations = level == "stations"
     places = station_standings(among, measure) if of_stations else creek_standings(among, measure)
     kept_back = 0
-    if of_stations and measure is not INDEX and not sees_all(request.user):
+    if measure is not INDEX and not sees_all(request.user):
+        # Of a creek as well: a year in which one station was visited is that station's number.
         guarded = guarded_watersheds()
-        shown = [p for p in places if p.watershed not in guarded]
+        shown = [p for p in places if (p.watershed if of_stations else p.place) not in guarded]
         kept_back, places = len(places) - len(shown), shown
     first, last, top = shared_axes(places, measure)
     page = Paginator(ordered(places, sort, falling=falling), PLACES_AT_ONCE).get_page(request.GET.get("page"))
