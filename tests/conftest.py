@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import Group
 from django.db import connection
-from django.test import Client
+from django.test import Client, TransactionTestCase
 from django.utils import translation
+
+from tests.emptying import Emptying
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 BROWSER_FLAGS = [
@@ -44,7 +46,11 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
     A request that a closing browser left behind may hold its connection for a moment after the last
     test, and a database in use cannot be dropped.
     """
-    yield
+    with django_db_blocker.unblock():
+        emptying = Emptying()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lambda case: emptying.after_test())
+        yield
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
