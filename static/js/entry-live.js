@@ -7,6 +7,7 @@ const PAUSE_MS = 450;
 const form = document.querySelector("form.sheet");
 const look = form.querySelector("[data-look]");
 const news = form.querySelector("[data-news]");
+const signedOut = form.querySelector("[data-signed-out]");
 const NOT_CHECKED = new Set(["looked", "remark", "add_taxon", "take"]);
 
 let timer;
@@ -68,7 +69,9 @@ async function check() {
   let found;
   try {
     const answer = await fetch(form.dataset.check, { method: "POST", body: new FormData(form), signal: asked.signal });
-    if (!answer.ok) return;
+    // Without a session the server leads to the page for signing in; after another sign-in it refuses the form.
+    signedOut.hidden = !(answer.redirected || answer.status === 403);
+    if (!answer.ok || answer.redirected) return;
     found = await answer.json();
   } catch {
     return; // more was typed, or there is no network: saving checks again

@@ -29,5 +29,6 @@ def script_words() -> dict[str, str]:
         "net_below": worded("less than the container alone"),
         "mean": worded("Mean of {n}: {mean} m."),
         "to_look_at": worded("To look at: {words}"),
+        "kept": worded("What was typed here until {time} was not saved. It is kept in this tab only."),
         "nothing_odd": worded("Nothing odd is left beside a field."),
     }

@@ -60,6 +60,8 @@ from surveys.review import StepRefused
 from surveys.review_queue import returned_visits
 from surveys.uploads.values import fold, is_number
 
+_STORED = "sheet_stored"
+
 
 @access.allowed(access.ENTER)
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -85,6 +87,7 @@ def entry(request: HttpRequest) -> HttpResponse:
         "others": colleagues_drafts(request.user),
         "returned": returned_visits(),
         "receipts": waiting_receipts(),
+        "stored_now": _stored_now(request),
     }
     return render(request, "surveys/entry.html", context, status=422 if form.errors else 200)
 
@@ -204,6 +207,7 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
         messages.error(request, str(refused))
         return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base, status=409)
     EntryReceipt.objects.filter(visit=visit, waiting=True, key__in=_settled(request)).update(waiting=False)
+    request.session[_STORED] = visit.pk
     if action == "submit":
         messages.success(request, worded("{visit} is handed in and waits for the reviewer.", visit=visit))
         return redirect("surveys:entry")
@@ -212,6 +216,11 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
         worded("Saved as a draft.") if saved.changed else worded("Everything typed here was stored already."),
     )
     return redirect("surveys:entry_visit", visit.pk)
+
+
+def _stored_now(request: HttpRequest) -> int | None:
+    """The visit whose sheet was stored just now, said once: its tab need not keep what was typed any longer."""
+    return request.session.pop(_STORED, None) if _STORED in request.session else None
 
 
 def _revision(request: HttpRequest) -> int:
@@ -240,6 +249,7 @@ def _withdraw(request: HttpRequest, visit: Visit, expected: list[Expected]) -> H
             status=422,
             extra=extra,
         )
+    request.session[_STORED] = visit.pk
     messages.success(
         request, worded("{visit} is withdrawn. The record and your reason are kept.", visit=visit)
     )
@@ -362,6 +372,7 @@ def _show(
         "for_people": FOR_PEOPLE,
         "for_fish": FOR_FISH,
         "script_words": script_words(),
+        "stored_now": _stored_now(request),
         **(extra or {}),
     }
     return render(request, "surveys/entry_visit.html", context, status=status)

@@ -92,6 +92,47 @@ def test_from_the_last_species_the_keys_go_on_to_the_figures_of_the_pass(biologi
     assert gone == ["no_fish-2", "effort_s-2", "pass_biomass_g-2", "effort_s-2", "no_fish-2", names[-1]]
 
 
+def test_what_was_typed_outlives_a_session_that_ended_and_is_forgotten_once_it_is_stored(
+    biologist, live_server, creek, client, person
+):
+    """Half a sheet is typed when the session ends: nothing is typed twice, nothing is stored unasked."""
+    page, chub = biologist, make_taxon("Creek Chub").pk
+    added = make_taxon("Bluegill").pk
+    visit = make_visit(
+        creek, "2024-07-16", passes=[], status=VisitStatus.DRAFT, entered_by=person("biologist")
+    )
+    sheet = f"{live_server.url}/entry/{visit.pk}/"
+    page.goto(sheet)
+    page.fill("#add_taxon", "Bluegill")
+    page.click("button[value=add_taxon]")
+    page.fill(f"#count-1-{added}", "1")
+    page.fill("#notes", "Riffle scoured\nPool deep")
+    page.context.clear_cookies(name=settings.SESSION_COOKIE_NAME)
+    page.fill(f"#count-1-{chub}", "12")
+    page.wait_for_selector("[data-signed-out]:not([hidden])")
+    page.click("button.second:has-text('Save the draft')")
+    page.wait_for_url("**/account/login/**")
+    client.force_login(person("biologist"))
+    cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+    page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+    page.goto(sheet)
+    page.wait_for_selector("[data-kept]:not([hidden])")
+    assert "was not saved" in page.inner_text("[data-kept-words]")
+    assert page.input_value(f"#count-1-{chub}") == ""
+    page.click("[data-put-back]")
+    page.wait_for_selector("form[data-typed]")
+    typed = [page.input_value(one) for one in (f"#count-1-{chub}", f"#count-1-{added}", "#notes")]
+    assert typed == ["12", "1", "Riffle scoured\nPool deep"]
+    assert not Catch.objects.filter(removal_pass__visit=visit).exists()
+    page.click("button.second:has-text('Save the draft')")
+    page.wait_for_selector(".messages:has-text('Saved as a draft')")
+    assert Catch.objects.filter(removal_pass__visit=visit).count() == 2
+    page.goto(f"{live_server.url}/entry/")
+    page.goto(sheet)
+    page.wait_for_selector("[data-row-total]:has-text('12')")
+    assert page.is_hidden("[data-kept]")
+
+
 def test_a_visit_with_its_fates_is_typed_by_keyboard_alone(biologist, live_server, creek):
     """Two passes, the weights and fates of a line opened, remarked while typed, put right, handed in."""
     page, chub, dace = biologist, make_taxon("Creek Chub").pk, make_taxon("Blacknose Dace").pk
