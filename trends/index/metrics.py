@@ -22,8 +22,12 @@ from trends.index.traits import Traits
 MOST_CASES = 1024  # ways the unknown may turn out that are still worked through one by one
 
 _NO_BOTTOM = frozenset({"taxa_count", "taxa_against_expected", "density"})
+_SHARES = frozenset({"share", "taxa_share"})
 
 Role = tuple[bool, bool]  # counted in the top line, counted in the bottom line
+_TOP, _BOTTOM = 0, 1
+# Measures that count taxa, and the line in which one may not stand twice.
+_NO_SPECIES_TWICE = {"taxa_count": _TOP, "taxa_against_expected": _TOP, "taxa_share": _BOTTOM}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,8 +110,8 @@ def _take(measure: Measure, sample: Sample) -> Measured:
         if len(options) > 1:
             unknown += taxon.count or 0
         roles.append((taxon, options))
-    if measure.kind in ("taxa_count", "taxa_against_expected"):
-        roles = _without_doubles(roles, left_out)
+    if measure.kind in _NO_SPECIES_TWICE:
+        roles = _without_doubles(roles, left_out, part=_NO_SPECIES_TWICE[measure.kind])
     measured = _over_cases(measure, sample, roles, unknown)
     if not left_out:
         return measured
@@ -153,7 +157,7 @@ def _work_out_roles(measure: Measure, traits: Traits) -> tuple[tuple[Role, ...],
 
 
 def _without_doubles(
-    roles: list[tuple[Taxon, tuple[Role, ...]]], left_out: list[LeftOut]
+    roles: list[tuple[Taxon, tuple[Role, ...]]], left_out: list[LeftOut], *, part: int
 ) -> list[tuple[Taxon, tuple[Role, ...]]]:
     """Do not count 'Lepomis sp.' as a further species beside a Lepomis that was identified."""
     if not any(taxon.traits.flag("unidentified") for taxon, _ in roles):
@@ -161,11 +165,11 @@ def _without_doubles(
     counted = {
         taxon.traits.genus
         for taxon, options in roles
-        if options[-1][0] and not taxon.traits.flag("unidentified")
+        if options[-1][part] and not taxon.traits.flag("unidentified")
     }
     kept = []
     for taxon, options in roles:
-        if taxon.traits.flag("unidentified") and taxon.traits.genus in counted and options[-1][0]:
+        if taxon.traits.flag("unidentified") and taxon.traits.genus in counted and options[-1][part]:
             left_out.append(
                 _left_out(
                     taxon,
@@ -201,7 +205,7 @@ def _over_cases(
 def _cases(kind: str, options: list[tuple[Role, ...]]) -> list[tuple[Role, ...]]:
     """Return the ways the unknown may turn out that span all the others; none where there are too many."""
     same_bottom = all(len({bottom for _, bottom in choice}) == 1 for choice in options)
-    if kind in _NO_BOTTOM or (kind == "share" and same_bottom):  # more in the top line: a greater value
+    if kind in _NO_BOTTOM or (kind in _SHARES and same_bottom):  # more in the top line: a greater value
         return [tuple(choice[0] for choice in options), tuple(choice[-1] for choice in options)]
     number = 1
     for choice in options:

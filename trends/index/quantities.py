@@ -179,6 +179,10 @@ def _largest_share(counted: Counted) -> Measured:
     return _part(counted, top, bottom, alone)
 
 
+def _taxa_share(counted: Counted) -> Measured:
+    return _part(counted, Fraction(len(counted.top)), Fraction(len(counted.bottom)), _caught(counted))
+
+
 def _part(counted: Counted, top: Fraction, bottom: Fraction, parts: tuple[Contribution, ...]) -> Measured:
     if bottom == 0:
         none = counted.raw.get("when_none")
@@ -255,6 +259,7 @@ _KINDS: dict[str, Callable[[Counted], Measured]] = {
     "taxa_against_expected": _against_expected,
     "share": _share,
     "largest_share": _largest_share,
+    "taxa_share": _taxa_share,
     "density": _density,
     "diversity": _diversity,
 }

@@ -58,6 +58,8 @@ FISH = {
     ({"kind": "share", "select": {"group": "darters"}, "of": {"benthic": True}, "scale": "fraction"}, 0.75),
     ({"kind": "largest_share", "scale": "percent"}, 60),
     ({"kind": "largest_share", "amount": "biomass", "scale": "percent"}, 90),
+    ({"kind": "taxa_share", "select": {"native": False}, "scale": "percent"}, 100 / 3),
+    ({"kind": "taxa_share", "select": {"group": "darters"}, "of": {"benthic": True}, "scale": "fraction"}, 0.5),
     ({"kind": "density", "per": "area", "size": 100}, 5),
     ({"kind": "density", "per": "distance", "size": 300}, 30),
     ({"kind": "density", "per": "effort", "size": 1}, 20),
@@ -193,3 +195,41 @@ def test_a_doubt_about_an_exclusion_opens_the_value() -> None:
     metric = score(method(natives, CUTS), fish).metrics["m"]
     assert (metric.value, metric.lower, metric.upper, metric.unknown_fish) == (None, 2, 3, 3)
     assert "1 or 5" in metric.reason
+
+
+def _share_of_natives(fish: dict[str, Any], **more: Any) -> Any:
+    measure = {"kind": "taxa_share", "select": {"native": True}, "scale": "percent", **more}
+    return score(method(measure, CUTS), fish).metrics["m"]
+
+
+def test_a_share_of_taxa_counts_each_taxon_once_however_many_fish_it_had() -> None:
+    few = _share_of_natives(
+        {"Cottus bairdii": {"count": 1, "native": True}, "Salmo trutta": {"count": 99, "native": False}}
+    )
+    assert (few.value, few.numerator, few.denominator) == (50, 1, 2)
+
+
+def test_an_unidentified_taxon_beside_its_genus_stands_in_neither_line_of_a_share_of_taxa() -> None:
+    fish = {
+        "Lepomis cyanellus": {"count": 2, "native": False},
+        "Lepomis sp.": {"count": 2, "native": True, "unidentified": True},
+        "Cottus bairdii": {"count": 2, "native": True},
+    }
+    assert _share_of_natives(fish).value == 50
+    alone = {name: one for name, one in fish.items() if name != "Lepomis cyanellus"}
+    assert _share_of_natives(alone).value == 100
+
+
+def test_a_trait_that_is_not_known_opens_a_share_of_taxa() -> None:
+    fish = {"Cottus bairdii": {"count": 6, "native": True}, "Salmo trutta": {"count": 3, "native": None}}
+    metric = _share_of_natives(fish)
+    assert (metric.value, metric.lower, metric.upper, metric.unknown_fish) == (None, 50, 100, 3)
+
+
+def test_without_a_taxon_of_the_bottom_line_there_is_no_share_of_taxa() -> None:
+    fish = {"Cottus bairdii": {"count": 6, "native": True, "benthic": True}}
+    none = _share_of_natives(fish, of={"benthic": False})
+    assert none.value is None and "no share" in none.reason
+    said = {"points": 1, "reason": "No midwater fish."}
+    assert _share_of_natives(fish, of={"benthic": False}, when_none=said).points == 1
+    assert _share_of_natives({}).value is None
