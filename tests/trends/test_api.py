@@ -270,6 +270,25 @@ def test_pages_hold_every_record_once(records: County) -> None:
     assert seen == data("catches")
 
 
+def test_the_place_of_a_page_does_not_betray_a_fish_that_is_left_out(records: County) -> None:
+    """The link to the next page is the same whether a withheld fish was caught there or not."""
+
+    def links() -> list[str]:
+        found, path = [], "/api/v1/catches?station=WR-1&limit=1"
+        while path := Client().get(path).json()["next"]:
+            found.append(path)
+        return found
+
+    before = links()
+    pass_ = records.visit.passes.get(pass_number=1)
+    moved = pass_.catches.get(taxon=records.darter)
+    late = Visit.objects.get(station=records.neighbour).passes.get(pass_number=2)
+    late.catches.create(taxon=moved.taxon, count=moved.count)
+    moved.delete()
+    assert len(before) == 2
+    assert links() == before
+
+
 def test_a_record_added_between_two_pages_shifts_nothing(records: County) -> None:
     whole = data("visits")
     first = get("visits?limit=1").json()

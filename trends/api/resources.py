@@ -9,6 +9,7 @@ from django.db.models import Model, QuerySet
 from surveys.models import Catch, SamplingMethod, Station, Visit, VisitStatus, Watershed
 from surveys.said import marked
 from trends.api import rows
+from trends.api.cursors import BY_CATCH, BY_NUMBER, Cursor
 from trends.api.parameters import Filter, Named
 from trends.api.readers import Reader
 from trends.exports.tables import Column
@@ -38,6 +39,7 @@ class Resource:
     field: str = ""
     key: str = ""
     places: bool = False
+    cursor: Cursor = BY_NUMBER
 
     @property
     def one(self) -> str:
@@ -215,6 +217,7 @@ RESOURCES: tuple[Resource, ...] = (
         ),
         source=_catches,
         rows=rows.catch_rows,
+        cursor=BY_CATCH,
     ),
     Resource(
         name="indicators",
@@ -322,11 +325,11 @@ BY_NAME: dict[str, Resource] = {resource.name: resource for resource in RESOURCE
 def page(
     resource: Resource, reader: Reader, conditions: dict[str, Any], *, after: int | None, limit: int
 ) -> list[Model]:
-    """Records in the order of their numbers, one more than asked for where there are more.
+    """Records in the order of the list, one more than asked for where there are more.
 
     A page starts after a record, not at a count, so that records added meanwhile shift nothing.
     """
     found = resource.source(reader).filter(**conditions)
     if after is not None:
-        found = found.filter(pk__gt=after)
-    return list(found.order_by("pk")[: limit + 1])
+        found = found.filter(resource.cursor.after(after))
+    return list(found.order_by(*resource.cursor.fields)[: limit + 1])

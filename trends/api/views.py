@@ -125,7 +125,7 @@ def listing(request: HttpRequest, reader: Reader, name: str) -> HttpResponse:
     found = page(resource, reader, asked.conditions, after=asked.after, limit=asked.limit)
     more = len(found) > asked.limit
     found = found[: asked.limit]
-    following = _address(request, after=found[-1].pk) if more else None
+    following = _address(request, after=resource.cursor.number(found[-1])) if more else None
     rows = list(resource.rows(found, reader))
     response = HttpResponse(
         formats.WRITERS[media](resource, rows, following, reader.statement),
