@@ -154,6 +154,14 @@ def differences(mine: Sheet, stored: Sheet, base: Mapping[str, str] | None = Non
     ]
 
 
+def says_the_same(mine: Sheet, stored: Sheet) -> bool:
+    """Whether a sheet holds what is stored; a taxon typed with 0 was not caught, and has no row."""
+    return all(
+        parts_of(one.name)[0] == "count" and not one.stored and is_number(one.mine) and int(one.mine) == 0
+        for one in differences(mine, stored)
+    )
+
+
 def parts_of(name: str) -> tuple[str, int | None, int | None]:
     """``count-2-17`` -> ("count", 2, 17)."""
     word, *numbers = name.split("-")

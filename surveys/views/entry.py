@@ -37,6 +37,7 @@ from surveys.entry.sheet import (
     differences,
     keep_unasked,
     pass_counts,
+    says_the_same,
     sheet_from,
     take_stored,
 )
@@ -53,7 +54,7 @@ from surveys.forms.entry import (
 from surveys.forms.entry_grid import by_spot, lay_out, with_details
 from surveys.forms.entry_words import script_words
 from surveys.language import told, worded
-from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit
+from surveys.models import EntryReceipt, SamplingMethod, Station, Taxon, Visit, VisitStatus
 from surveys.names import near_names
 from surveys.permits import permit_words
 from surveys.review import StepRefused
@@ -197,6 +198,9 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
         else:
             saved = save_sheet(visit.pk, sheet, revision=_revision(request), by=request.user)
     except Clash as clash:
+        if action == "save" and says_the_same(sheet, stored_sheet(clash.visit)):
+            messages.info(request, worded("Everything typed here was stored already."))
+            return redirect("surveys:entry_visit", visit.pk)
         return _clash(request, clash.visit, expected, sheet, base, status=409)
     except NotSaved as refused:
         checked = CheckedSheet(remarks=refused.remarks, values={})
@@ -204,6 +208,10 @@ def _typed(request: HttpRequest, visit: Visit, expected: list[Expected]) -> Http
             request, visit, expected, sheet, checked, base=base, asked=action == "submit", status=422
         )
     except (NotOpen, StepRefused) as refused:
+        visit.refresh_from_db(fields=["status", "revision"])
+        if visit.status == VisitStatus.SUBMITTED and says_the_same(sheet, stored_sheet(visit)):
+            # A button that was pressed twice: the first press handed the sheet in and told so.
+            return redirect("surveys:entry")
         messages.error(request, str(refused))
         return _show(request, visit, expected, sheet, check_sheet(visit, sheet), base=base, status=409)
     EntryReceipt.objects.filter(visit=visit, waiting=True, key__in=_settled(request)).update(waiting=False)

@@ -178,6 +178,23 @@ def test_the_second_saver_sees_both_and_chooses(signed_in, person):
     assert (visit.ph, visit.water_temp_c, visit.passes.count()) == (7.9, 18, 1)
 
 
+@pytest.mark.parametrize("action", ["save", "submit"])
+def test_a_button_pressed_twice_does_its_work_once_and_asks_nothing(signed_in, person, action):
+    """The browser shows the answer to the second press alone."""
+    visit, chub, dace = draft(person), make_taxon("Creek Chub"), make_taxon("Blacknose Dace")
+    texts = typed(
+        visit, action=action, stop_nets="both", crew_lead="K. L.", reach_length_m="75", mean_width_m="3.4",
+        **{f"count-1-{chub.pk}": "9", f"count-1-{dace.pk}": "0", "no_fish-2": "1"},
+    )  # fmt: skip
+    client = signed_in("biologist")
+    first, second = (client.post(sheet_address(visit), texts) for _ in range(2))
+    home = HOME if action == "submit" else sheet_address(visit)
+    assert (first.url, second.url) == (home, home)
+    assert "Two versions" not in client.get(home).content.decode()
+    # What differs from the first press is not passed over.
+    assert client.post(sheet_address(visit), {**texts, f"count-1-{chub.pk}": "8"}).status_code == 409
+
+
 def test_what_waits_for_the_reviewer_is_not_changed(signed_in):
     visit = make_visit(status=VisitStatus.SUBMITTED)
     answer = signed_in("biologist").post(sheet_address(visit), typed(visit, ph="7.1"))
