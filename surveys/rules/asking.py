@@ -236,6 +236,15 @@ _FILES: Final = (
         ),
     ),
     ask(
+        "value_of_several",
+        FILES,
+        marked("One value for several catches"),
+        marked(
+            "A line of an older file holds several passes or taxa and one weight or effort for all of them. It is "
+            "left out: with each of them it would be counted several times."
+        ),
+    ),
+    ask(
         "no_catch_on_record",
         FILES,
         marked("A visit or a pass without a catch"),

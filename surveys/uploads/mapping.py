@@ -8,14 +8,14 @@ import csv
 import datetime
 import io
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from surveys.said import said
 from surveys.uploads.columns import CATCH_COLUMNS, NO_FISH, PASS_COLUMNS, VISIT, column_names
 from surveys.uploads.findings import ERROR, WARNING, Finding
-from surveys.uploads.mapping_findings import Visit, odd, without_catch
+from surveys.uploads.mapping_findings import Visit, odd, of_several, without_catch
 from surveys.uploads.mapping_spec import (
     COLUMNS,
     HEADINGS,
@@ -30,6 +30,8 @@ from surveys.uploads.reader import RawSheet
 from surveys.uploads.values import fold
 
 _CATCH: Final = tuple(column_names(CATCH_COLUMNS))
+_OF_ONE_CATCH: Final = frozenset(_CATCH) - {"count"}
+_OF_ONE_PASS: Final = frozenset(column_names(PASS_COLUMNS))
 # Day numbers of a spreadsheet, counted as in the date system that starts with 1900; up to the year 2173.
 _DAY_NUMBER, _DAY_ZERO = re.compile(r"[1-9][0-9]{3,4}"), datetime.date(1899, 12, 30)
 _DATE = re.compile(r"([0-9]{1,4})[-/. ]([0-9]{1,2})[-/. ]([0-9]{1,4})(?:[ T][0-9:.]+)?")
@@ -301,12 +303,20 @@ def _emit(
     sources: list[tuple[str, int]] = []
     told: dict[tuple[Visit, str], bool] = {}  # pass -> whether it caught anything
     zeros: dict[tuple[Visit, str], tuple[dict[str, str], _Line]] = {}
+    left_out: dict[tuple[str, str], list[int]] = {}  # sheet and column -> lines
+    side_by_side: dict[str, set[str]] = {}  # sheet -> passes that have columns beside each other
+    for line in lines:
+        side_by_side.setdefault(line.sheet, set()).update(n for _, n, _ in line.species if n)
+        side_by_side[line.sheet].update(n for n, values in line.of_pass.items() if "count" in values)
     for line in lines:
         visit = visits.get(id(line))
         if visit is None or not line.has_catch:
             continue
         made = False
-        for row in _catches(line, mapping):
+        catches = list(_catches(line, mapping))
+        for name in _without_shared(line, catches, side_by_side.get(line.sheet, set())):
+            left_out.setdefault((line.sheet, name), []).append(line.number)
+        for row in catches:
             made = True
             place = (visit, row.get("pass", ""))
             whole = {**mapping.constants, **facts.get(visit, {}), **passes.get(place, {}), **row}
@@ -340,6 +350,7 @@ def _emit(
             rows.append({name: none[name] for name in HEADINGS if none.get(name)})
             sources.append((line.sheet, line.number))
     without_catch(told, facts, passes, findings)
+    findings += [of_several(sheet, name, lines) for (sheet, name), lines in left_out.items()]
     return Mapped(rows=tuple(rows), sources=tuple(sources), findings=tuple(findings))
 
 
@@ -358,6 +369,30 @@ def _catches(line: _Line, mapping: FileMapping) -> Iterable[dict[str, str]]:
         return
     if "count" in common:
         yield {**common, "pass": default}
+
+
+def _without_shared(
+    line: _Line, catches: Sequence[dict[str, str]], side_by_side: Collection[str]
+) -> list[str]:
+    """Take from the rows of a line what stands on it once and belongs to none of them alone: the weight of a
+    fish over both passes, the weight of all species, the effort of all passes. Which, comes back.
+
+    With each row it would be counted as often as there are rows.
+    """
+    fish = [row for row in catches if not _is_zero(row["count"])]
+    of_catch = _OF_ONE_CATCH & line.values.keys() if len(fish) > 1 else frozenset()
+    of_pass = _OF_ONE_PASS & line.values.keys() if len(side_by_side) > 1 else frozenset()
+    shared = []
+    for name in HEADINGS:
+        if name not in of_catch and name not in of_pass:
+            continue
+        # A column of a pass's own stands before the one of the line.
+        own = {number for number, values in line.of_pass.items() if name in values}
+        held = [row for row in catches if name in row and row["pass"] not in own]
+        for row in held:
+            del row[name]
+        shared += [name] * bool(held)
+    return shared
 
 
 def _is_zero(text: str) -> bool:

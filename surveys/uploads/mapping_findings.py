@@ -1,9 +1,9 @@
 """What is odd in a file of another layout, in words, while its rows are made into those of a season file. Pure code."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
-from surveys.said import said
+from surveys.said import said, said_n
 from surveys.uploads.findings import ERROR, WARNING, Finding
 
 Visit = tuple[str, str]  # station and day, as texts
@@ -59,6 +59,29 @@ def without_catch(
         )
         for words in missing
     ]
+
+
+def of_several(sheet: str, name: str, lines: Sequence[int]) -> Finding:
+    """That a value which stands once on a line of several catches is left out, told once for a column."""
+    return Finding(
+        level=WARNING,
+        code="value_of_several",
+        row=lines[0],
+        column=name,
+        message=said_n(
+            "{written_sheet}: {column} stands once on {n} line of several passes or taxa. It belongs to none of "
+            "them alone, so it is left out.",
+            "{written_sheet}: {column} stands once on each of {n} lines of several passes or taxa. It belongs to "
+            "none of them alone, so it is left out.",
+            len(lines),
+            written_sheet=sheet,
+            column=name,
+        ),
+        remedy=said(
+            "Give each pass or taxon a column of its own, or map the weight of a whole pass as {column}.",
+            column="pass_biomass_g",
+        ),
+    )
 
 
 def odd(

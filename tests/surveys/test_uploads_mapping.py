@@ -65,6 +65,53 @@ def test_a_column_for_each_pass() -> None:
     assert "biomass_g" not in mapped.rows[1]
 
 
+def test_one_weight_for_both_passes_is_counted_with_neither() -> None:
+    """148.5 g of one line are not 148.5 g in each pass, and 1200 s are not the effort of the first pass."""
+    wide = sheet(
+        "2024",
+        "Site,Date,Species,Pass 1,Pass 2,Weight,Effort",
+        "WIL-01,2024-07-16,Creek Chub,12,5,148.5,1200",
+        "WIL-01,2024-07-16,Bluegill,1,,9,1200",
+        "WIL-01,2024-07-16,Blacknose Dace,3,0,4,1200",
+    )
+    mapped = read(wide)
+    assert [(row["taxon"], row["pass"], row.get("biomass_g")) for row in mapped.rows] == [
+        ("Creek Chub", "1", None),
+        ("Creek Chub", "2", None),
+        ("Bluegill", "1", "9"),
+        ("Blacknose Dace", "1", "4"),
+    ]
+    assert not any("effort_s" in row for row in mapped.rows)
+    told = [(f.code, f.column, f.row) for f in mapped.findings]
+    assert told == [("value_of_several", "biomass_g", 2), ("value_of_several", "effort_s", 2)]
+    assert "on each of 3 lines" in mapped.findings[1].message
+
+
+def test_a_weight_of_the_pass_is_left_and_the_one_of_the_line_is_not() -> None:
+    wide = sheet(
+        "2024",
+        "Site,Date,Species,Pass 1,Pass 2,P1 weight,Weight",
+        "WIL-01,2024-07-16,Creek Chub,12,5,100,148.5",
+    )
+    assert [row.get("biomass_g") for row in read(wide).rows] == ["100", None]
+
+
+def test_one_weight_for_all_species_is_counted_with_none_of_them() -> None:
+    wide = sheet(
+        "2024",
+        "Site,Date,Run,Creek Chub,Bluegill,Weight,Effort",
+        "WIL-01,2024-07-16,1,12,1,905,640",
+        "WIL-01,2024-07-16,2,5,0,205,610",
+    )
+    mapped = read(wide)
+    assert [(row["pass"], row["taxon"], row.get("biomass_g"), row["effort_s"]) for row in mapped.rows] == [
+        ("1", "Creek Chub", None, "640"),
+        ("1", "Bluegill", None, "640"),
+        ("2", "Creek Chub", "205", "610"),
+    ]
+    assert [(f.code, f.column, f.row) for f in mapped.findings] == [("value_of_several", "biomass_g", 2)]
+
+
 def test_a_column_for_each_species() -> None:
     wide = sheet(
         "2024",
