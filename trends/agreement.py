@@ -7,11 +7,14 @@ import numpy as np
 
 from surveys.language import worded, worded_n
 from trends import wording
-from trends.assessments import DISAGREE_P, LIKELY
+from trends.assessments import COMPARED, DISAGREE_P, LEAST_YEARS_FOR_COVARIANCE, LIKELY
+from trends.cautions.retest import retest
 from trends.many_tests import adjust
 from trends.measures import BY_KEY
 from trends.number_words import format_p, listed
 from trends.outcomes import Outcome
+from trends.station_directions import compare_stations
+from trends.stats._checks import MINIMUM_VALUES
 from trends.stats.kendall import regional_kendall
 
 
@@ -68,18 +71,21 @@ def _pull(outcome: Outcome) -> str:
     years = np.array(calendar, dtype=float)
     found = []
     for left in rows:
+        # The same test as the verdict's, which does not take the stations as independent proofs.
+        tested = retest(outcome, frozenset(), covariance_from=LEAST_YEARS_FOR_COVARIANCE, without=left)
         matrix = np.array(
             [[row.get(y, np.nan) for y in calendar] for code, row in rows.items() if code != left],
             dtype=float,
         )
-        filled = ~np.isnan(matrix).all(axis=0)
-        if filled.sum() < 3:
+        if np.count_nonzero(~np.isnan(matrix), axis=1).max() < MINIMUM_VALUES:
+            found.append((0.0, left, period.slope, 0))  # without it there is nothing to test
             continue
-        again = regional_kendall(years[filled], matrix[:, filled])
-        sign = int(np.sign(again.slope)) if again.direction_confidence >= LIKELY else 0
+        again = regional_kendall(years, matrix)
+        others = [code for code in rows if code != left]
+        apart = compare_stations(others, years, matrix, **COMPARED).disagree
+        sure = tested is not None and tested[0] >= LIKELY and not apart
+        sign = int(np.sign(again.slope)) if sure else 0
         found.append((abs(again.slope - period.slope), left, again.slope, sign))
-    if not found:
-        return ""
     now = {"up": 1, "down": -1}.get(period.direction, 0) if wording.supported(period) else 0
     turned = [left for _, left, _, sign in found if sign != now]
     pull, most, slope, _ = max(found)

@@ -23,6 +23,7 @@ from trends.measures import BY_KEY, INDEX, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
+from trends.station_directions import compare_stations
 from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
 from trends.stats.mean_line import least_squares_limits
 from trends.stats.shuffle import ShuffledYears, shuffled_years
@@ -32,6 +33,7 @@ from trends.stats.shuffle import ShuffledYears, shuffled_years
 VERY_LIKELY, LIKELY, LEANING = 0.95, 0.85, 0.70
 # Stations disagree when the homogeneity chi-square (van Belle & Hughes 1984) is this unlikely.
 DISAGREE_P = 0.05
+COMPARED: dict[str, float] = {"least_years": LEAST_YEARS, "likely": LIKELY, "differ_p": DISAGREE_P}
 # Covariance between stations is added to the variance from this many years on
 # (USGS SIR 2005-5275 warns against it with 10 or fewer values).
 LEAST_YEARS_FOR_COVARIANCE = 11
@@ -219,17 +221,12 @@ def _several_stations(
     # Both keep stations of one creek from counting as independent proofs: in short records whole
     # years are shuffled, in longer ones the covariances are added to the variance.
     sure: ShuffledYears | RegionalKendall = shuffled_years(years, matrix) if short else test
-    by_station = {
-        code: test.station_s[i] / math.sqrt(test.station_var_s[i])
-        for i, code in enumerate(rows)
-        if i < len(test.station_s) and test.station_var_s[i] > 0
-    }
-    heterogeneity = _finite(test.heterogeneity_p)
+    compared = compare_stations(rows, years, matrix, **COMPARED)
     # The line is drawn, and its scatter taken, about the creek's middle line, not about single stations.
     centre = np.nanmedian(matrix, axis=0)
     within = _provable(sure.lower, sure.upper, steady, years, centre)
     certainty = certainty_of(sure.direction_confidence, test.slope, *within, steady)
-    if heterogeneity is not None and heterogeneity < DISAGREE_P:
+    if compared.disagree:
         certainty = "disagree"
     direction = direction_for(test.slope, certainty)
     intercept = float(np.median(centre) - test.slope * np.median(years))
@@ -268,9 +265,9 @@ def _several_stations(
         upper=_finite(sure.upper),
         confidence=float(test.confidence),
         limits=limits,
-        heterogeneity_p=heterogeneity,
-        stations_up=tuple(code for code, z in by_station.items() if z >= 1),
-        stations_down=tuple(code for code, z in by_station.items() if z <= -1),
+        heterogeneity_p=compared.p,
+        stations_up=compared.rising,
+        stations_down=compared.falling,
         scatter=scatter,
         **planning(measure, width, scatter),  # type: ignore[arg-type]
     )

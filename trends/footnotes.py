@@ -57,7 +57,7 @@ def footnote(period: Period, measure: Measure | None = None) -> str:
         low, high = per_decade(period.lower, places), per_decade(period.upper, places)
         interval = worded("{percent} interval {low} to {high}", percent=percent, low=low, high=high)
         kind = told(period.limits)
-        parts.append(worded("{interval} ({kind} limits)", interval=interval, kind=kind) if kind else interval)
+        parts.append(worded("{interval} (limits {kind})", interval=interval, kind=kind) if kind else interval)
     if period.heterogeneity_p is not None:
         parts.append(worded("test of agreement between stations {p}", p=format_p(period.heterogeneity_p)))
     return "; ".join(parts) + "."

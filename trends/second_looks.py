@@ -11,7 +11,7 @@ import numpy as np
 
 from surveys.language import marked, told, worded
 from trends.measures import BY_KEY, Measure
-from trends.number_words import format_confidence, format_p, format_slope
+from trends.number_words import format_confidence, format_p, format_slope, rounded
 from trends.outcomes import Outcome, Period, YearValue
 from trends.stats.changepoint import pettitt
 from trends.stats.drivers import adjust_for_driver
@@ -100,9 +100,10 @@ def _serial(years: np.ndarray, values: np.ndarray) -> list[Look]:
             title=worded("Do neighbouring years resemble each other?"),
             found=worded(
                 "Lag-one correlation {r}; independent years would give {lower} to {upper} ({n} years).",
-                r=f"{like.r:.2f}",
-                lower=f"{like.lower:.2f}",
-                upper=f"{like.upper:.2f}",
+                r=rounded(like.r, 2),
+                # The formula of the limits overshoots in short records; a correlation cannot.
+                lower=rounded(max(like.lower, -1.0), 2),
+                upper=rounded(min(like.upper, 1.0), 2),
                 n=like.n,
             ),
             why_beside=worded(

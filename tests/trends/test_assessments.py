@@ -189,6 +189,37 @@ def test_stations_that_go_different_ways_are_not_averaged() -> None:
     assert "C26" in {c.code for c in outcome.cautions}
 
 
+def test_a_new_station_of_two_visits_does_not_make_a_creek_disagree() -> None:
+    """By hand: Z of the long station is 66 / sqrt(212.67) = 4.53 and of the new one 1, so chi-square is 6.2."""
+    long, new = make_station("WIL-L"), make_station("WIL-N")
+    fish_by_year(long, list(range(10, 22)))
+    fish_by_year(new, [30, 31], start=2011)
+    period = outcome_of(long, whole_creek=True).current
+    assert period is not None
+    assert (period.certainty, period.heterogeneity_p) == ("very_likely", None)
+
+
+def test_a_short_and_a_long_record_that_both_rise_do_not_disagree() -> None:
+    long, short = make_station("WIL-L"), make_station("WIL-S")
+    fish_by_year(long, list(range(10, 30)))
+    fish_by_year(short, list(range(30, 36)), start=2015)
+    period = outcome_of(long, whole_creek=True).current
+    assert period is not None and period.heterogeneity_p is not None and period.heterogeneity_p < 0.05
+    assert (period.certainty, period.direction) == ("very_likely", "up")
+    assert period.stations_up == ("WIL-L", "WIL-S")
+
+
+def test_a_creek_says_of_a_station_only_what_the_station_says_of_itself() -> None:
+    """S = 7 of 7 untied years has the exact p 0.381 (Kendall's table), a confidence of 0.81: not likely."""
+    leaning, falling = make_station("WIL-L"), make_station("WIL-F")
+    fish_by_year(leaning, [21, 20, 22, 26, 25, 24, 23])
+    fish_by_year(falling, [33, 30, 28, 25, 23, 20, 18])
+    alone = outcome_of(leaning).current
+    creek = outcome_of(leaning, whole_creek=True).current
+    assert alone is not None and (alone.s, alone.certainty) == (7, "leaning")
+    assert creek is not None and (creek.stations_up, creek.stations_down) == ((), ("WIL-F",))
+
+
 def test_pairs_are_never_formed_between_stations() -> None:
     """One station fished early and one late, each falling: the creek falls, whatever their levels."""
     early, late = make_station("WIL-1"), make_station("WIL-2")

@@ -11,14 +11,16 @@ from django.test.utils import CaptureQueriesContext
 
 from surveys.models import Catch, Station, Taxon, Visit, Watershed
 from tests.factories import make_method, make_station, make_visit
-from trends.agreement import metric_rows, metrics_words
+from trends.agreement import agreement, metric_rows, metrics_words
 from trends.chart_map import station_map
 from trends.choice import chosen_outcome, read_choice
 from trends.measures import MEASURES
 from trends.models import LandUseNote, TrendResult
+from trends.outcomes import Outcome
+from trends.reading import outcome_of
 from trends.recompute import mark_all, recompute_marked
 from trends.series import read_record
-from trends.wording import outcome_verdict
+from trends.wording import outcome_verdict, supported
 
 pytestmark = pytest.mark.django_db
 
@@ -117,6 +119,41 @@ def test_the_public_reads_public_words(creek: Watershed, client: Any, signed_in:
     address = f"/watersheds/{creek.slug}/?measure=total_catch"
     assert "test of agreement p" not in client.get(address).content.decode()
     assert "test of agreement p" in signed_in("planner").get(address).content.decode()
+
+
+def stored_creek(station: Station) -> Outcome:
+    return outcome_of(
+        TrendResult.objects.get(watershed=station.watershed, station=None, measure="total_catch")
+    )
+
+
+def test_two_new_stations_beside_an_old_one_leave_the_page_whole(client: Any) -> None:
+    old, *new = (make_station(f"WIL-{x}") for x in "ABC")
+    fill(old, RISING)
+    for station in new:
+        fill(station, (20, 22))
+    mark_all()
+    recompute_marked()
+    page = client.get(f"/watersheds/{old.watershed.slug}/?measure=total_catch").content.decode()
+    assert "very likely rose" in page
+    outcome = stored_creek(old)
+    assert outcome.current is not None
+    # As it was stored while stations of few years were compared too.
+    before = replace(outcome, periods=(replace(outcome.current, heterogeneity_p=0.03),))
+    assert "Without WIL-A the verdict would be another one." in agreement(before, staff=True).pull
+
+
+def test_a_station_left_out_is_tested_as_the_creek_was(client: Any) -> None:
+    """Three stations that share every wet and dry year are one proof, with one of them left out as before."""
+    catches = (31, 30, 32, 36, 35, 34, 33)
+    stations = [make_station(f"WIL-{x}") for x in "ABC"]
+    for more, station in enumerate(stations):
+        fill(station, tuple(c + more for c in catches))
+    mark_all()
+    recompute_marked()
+    outcome = stored_creek(stations[0])
+    assert outcome.current is not None and not supported(outcome.current)
+    assert "The verdict stands without any one of the stations." in agreement(outcome, staff=True).pull
 
 
 def _hide_a_species() -> None:

@@ -146,7 +146,7 @@ def test_the_footnote_never_gives_p_alone() -> None:
     assert "p = 0.004" in told
     assert "adjusted for the list: p = 0.011" in told
     assert "Sen slope 0.4 points a decade" in told
-    assert "95 % interval 0.1 to 0.7 (interpolated limits)" in told
+    assert "95 % interval 0.1 to 0.7 (limits interpolated)" in told
     assert "S = 61" in told
     assert "n = 11 years, 2 stations, 22 station-years" in told
     assert "p =" not in wording.footnote(period(slope=None, reason="Too few years."), INDEX)

@@ -223,7 +223,7 @@ def stations_disagree(s: Situation) -> Iterator[Caution]:
     up, down = ", ".join(period.stations_up), ", ".join(period.stations_down)
     staff = said(
         "Stations move in different directions (heterogeneity p {p}, limit 0.05); no single statement fits the creek.",
-        p=f"{period.heterogeneity_p:.3f}",
+        p=f"{period.heterogeneity_p:.4f}",
     )
     if up:
         staff = said("{words} Rising: {stations}.", words=staff, stations=up)

@@ -83,16 +83,16 @@ def ends_not_covered(s: Situation) -> Iterator[Caution]:
         part = fraction(limits.ENDS_PART)
         ends = _both(
             [
-                said("the first {part} ({a} to {b})", part=part, a=a, b=b)
+                said("at the start ({a} to {b}, at least {part})", part=part, a=a, b=b)
                 if is_first
-                else said("the last {part} ({a} to {b})", part=part, a=a, b=b)
+                else said("at the end ({a} to {b}, at least {part})", part=part, a=a, b=b)
                 for is_first, a, b in bare
             ]
         )
         yield caution(
             "C03",
             "warn",
-            said("No value in {ends} of the period {first} to {last}.", ends=ends, first=first, last=last),
+            said("No value {ends} of the period {first} to {last}.", ends=ends, first=first, last=last),
             said(
                 "Nothing is known from {years}, so the record does not cover the whole period.",
                 years=_both([said("{first} to {last}", first=a, last=b) for _, a, b in bare]),

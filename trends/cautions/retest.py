@@ -1,4 +1,4 @@
-"""The test of a verdict once more, with some years left out."""
+"""The test of a verdict once more, with some years or a station left out."""
 
 import numpy as np
 
@@ -8,11 +8,14 @@ from trends.stats.kendall import direction_of, regional_kendall
 from trends.stats.shuffle import shuffled_years
 
 
-def retest(outcome: Outcome, left_out: frozenset[int], *, covariance_from: int) -> tuple[float, int] | None:
+def retest(
+    outcome: Outcome, left_out: frozenset[int], *, covariance_from: int, without: str = ""
+) -> tuple[float, int] | None:
     """Confidence and sign of the current period's test without these years; None if too few are left.
 
-    The same tests as the verdict itself: one station by Mann-Kendall, several by shuffled years or,
-    from ``covariance_from`` years on, with the covariances between them.
+    ``without`` is the code of a station that is left out as well. The tests are those of the verdict
+    itself: one station by Mann-Kendall, several by shuffled years or, from ``covariance_from`` years on,
+    with the covariances between them.
     """
     period = outcome.current
     if period is None:
@@ -20,7 +23,7 @@ def retest(outcome: Outcome, left_out: frozenset[int], *, covariance_from: int) 
     rows = [
         {y.year: y.value for y in s.present() if y.method == period.method and y.year not in left_out}
         for s in outcome.series
-        if s.station in period.stations
+        if s.station in period.stations and s.station != without
     ]
     rows = [values for values in rows if values]
     if max((len(v) for v in rows), default=0) < limits.LEAST_YEARS:

@@ -217,8 +217,10 @@ STATISTICS: tuple[Statistic, ...] = (
             ),
         ),
         used=said(
-            "With every regional test. Where p is below {limit} no direction of the creek is stated; the page names "
-            "the stations that rise and those that fall.",
+            "With every regional test, over the stations with {least} or more years. Where p is below {limit} no "
+            "direction of the creek is stated, unless each of these stations moves the same way by itself; the page "
+            "names the stations that rise and those that fall.",
+            least=LEAST_YEARS,
             limit=f"{DISAGREE_P:.2f}",
         ),
         why=marked("A mean of a rise and a fall is a flat line that describes no station."),
