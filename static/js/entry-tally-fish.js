@@ -1,13 +1,16 @@
 // The screen while fish are called out: one large button per species, passes, timer, undo.
 
 import { APART, HELD_APART, INTO, at, cannot, depletion, fold, lookAlikes, newPass, passTotal, ranFor, timeNow, totalWords } from "./entry-tally-model.js";
-import { choice, el, field, ask } from "./entry-tally-parts.js";
+import { choice, el, field, ask, once } from "./entry-tally-parts.js";
 import { lineDialog, restReleased } from "./entry-tally-line.js";
 import { NearNames } from "./entry-tally-names.js";
 import { PassFields } from "./entry-tally-pass.js";
 import { say, sayMany } from "./entry-tally-words.js";
 
 const LONG_PRESS_MS = 550;
+/** The second half of a double tap comes within this time, and about so near. */
+const SECOND_TAP_MS = 350;
+const SECOND_TAP_PX = 40;
 const NOTHING = { count: 0, young: 0, marks: 0 };
 
 export class FishScreen {
@@ -15,8 +18,18 @@ export class FishScreen {
   constructor(hand) {
     this.hand = hand;
     this.root = el("div", { class: "tally-fish" });
+    this.uncovered = null;
+    this.root.addEventListener("click", (event) => this.meantAbove(event) && event.stopPropagation(), { capture: true });
     this.draw();
     this.clock = setInterval(() => this.showClock(), 1000);
+  }
+
+  /** Whether a tap is the second half of one on the keypad, which is gone by then: it would hit the fish that lies below. */
+  meantAbove(event) {
+    const { at, tapped } = this.uncovered ?? {};
+    this.uncovered = null;
+    return Boolean(event.detail && tapped?.detail) && event.timeStamp - at < SECOND_TAP_MS
+      && Math.hypot(event.clientX - tapped.clientX, event.clientY - tapped.clientY) < SECOND_TAP_PX;
   }
 
   close() {
@@ -59,6 +72,8 @@ export class FishScreen {
       this.summary(),
       el("p", { class: "actions" },
         last && el("button", { type: "button", id: "next-pass", onclick: () => hand.change((one) => {
+          // A second tap on the button finds the pass begun.
+          if (!one.passes.at(-1).closed) return;
           one.passes.push({ ...newPass(), started: timeNow(one) });
           one.pass = one.passes.length;
         }).then(() => this.draw()) }, say("Begin pass {n}", { n: doc.pass + 1 })),
@@ -106,7 +121,7 @@ export class FishScreen {
       search,
       near.root,
       el("p", { class: "actions" },
-        el("button", { type: "button", id: "close-pass", onclick: () => this.closePass() }, say("Close pass {n}", { n: this.doc.pass }))),
+        el("button", { type: "button", id: "close-pass", onclick: once(() => this.closePass()) }, say("Close pass {n}", { n: this.doc.pass }))),
     ];
   }
 
@@ -123,6 +138,8 @@ export class FishScreen {
       timer = setTimeout(() => { long = true; this.keypad(taxon, name); }, LONG_PRESS_MS);
     });
     for (const end of ["pointerup", "pointerleave", "pointercancel"]) button.addEventListener(end, cancel);
+    // A key that is held down is one fish, as a finger is.
+    button.addEventListener("keydown", (event) => event.repeat && event.preventDefault());
     button.addEventListener("contextmenu", (event) => event.preventDefault());
     button.addEventListener("click", (event) => {
       if (!long || event.detail === 0) this.add(taxon, { count: 1, [this.hand.mode || "none"]: 1 });

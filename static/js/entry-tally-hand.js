@@ -10,9 +10,9 @@ export class Hand {
   container = "main";
   mode = "";
 
-  /** `redraw`, `send` and `leave` are the page's own. */
-  constructor(doc, taps, taxa, { redraw, send, leave }) {
-    Object.assign(this, { doc, taps, taxa, redraw, send, leave });
+  /** `redraw`, `send`, `leave` and `notKept` are the page's own. */
+  constructor(doc, taps, taxa, { redraw, send, leave, notKept }) {
+    Object.assign(this, { doc, taps, taxa, redraw, send, leave, notKept });
   }
 
   #inTurn(work) {
@@ -43,7 +43,14 @@ export class Hand {
   }
 
   change(work) {
-    return this.#inTurn(async () => { this.doc = (await store.changeVisit(this.doc.key, work)) ?? this.doc; });
+    return this.#inTurn(async () => {
+      try {
+        this.doc = (await store.changeVisit(this.doc.key, work)) ?? this.doc;
+      } catch (problem) {
+        this.notKept();
+        throw problem;
+      }
+    });
   }
 
   tap(given) {

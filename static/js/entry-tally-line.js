@@ -1,7 +1,7 @@
 // One line of the catch: many fish at once, weights, what became of the fish, and doubts about number or name.
 
 import { CONTAINERS, FATES, at, cannot, fateOf, fold, net } from "./entry-tally-model.js";
-import { ask, choice, decimal, el, field, tick } from "./entry-tally-parts.js";
+import { ask, choice, decimal, el, field, once, tick } from "./entry-tally-parts.js";
 import { say, sayMany } from "./entry-tally-words.js";
 
 const WHOLE = /^\d{1,6}$/;
@@ -45,7 +45,7 @@ export function lineDialog(screen, taxon, name) {
     return "";
   };
 
-  const done = async (sign) => {
+  const done = once(async (sign) => {
     const tap = Object.fromEntries(Object.entries(given).map(([key, text]) => [key, sign * Number(text || 0)]));
     word.textContent = wrong() || cannot(now(), { ...tap, container });
     if (word.textContent) return;
@@ -57,16 +57,20 @@ export function lineDialog(screen, taxon, name) {
     const sum = FATES.reduce((all, key) => all + Number(fate[key] || 0), 0);
     if (FATES.some((key) => fate[key]) && !fateOf(fate, count)
       && !await ask(say("Released, died and kept add up to {sum}, but {n} fish are tallied. As long as they differ, they are only kept in the remarks.", { sum, n: count }), say("Keep it so"))) return;
-    await hand.change((one) => {
-      one.weights[place] = decimal(weight);
-      one.fates[place] = fate;
-      one.batches[place] = batch;
-      one.marks[place] = marks;
-    });
+    try {
+      await hand.change((one) => {
+        one.weights[place] = decimal(weight);
+        one.fates[place] = fate;
+        one.batches[place] = batch;
+        one.marks[place] = marks;
+      });
+    } catch {
+      return; // the page says so; what was typed stays on the screen
+    }
     if ((tap.count || tap.young || tap.marks) && !await screen.add(taxon, tap, container)) return;
     close();
     screen.update();
-  };
+  });
 
   const box = el("dialog", { class: "tally-dialog", "aria-label": say("{name}, pass {n}", { name, n: doc.pass }) },
     el("h2", {}, say("{name}, pass {n}: {count}", { name, n: doc.pass, count: now().count })),
@@ -95,10 +99,13 @@ export function lineDialog(screen, taxon, name) {
   box.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || event.target.tagName !== "INPUT" || event.target.type === "checkbox") return;
     event.preventDefault();
+    if (event.repeat) return;
     event.target.dispatchEvent(new Event("change"));
     done(1);
   });
-  box.addEventListener("close", () => { box.remove(); document.getElementById(`add-${taxon}`)?.focus(); });
+  let tapped = null;
+  box.addEventListener("click", (event) => { tapped = event; }, { capture: true });
+  box.addEventListener("close", () => { box.remove(); screen.uncovered = { at: performance.now(), tapped }; document.getElementById(`add-${taxon}`)?.focus(); });
   document.body.append(box);
   box.showModal();
 }

@@ -46,10 +46,24 @@ export function upgraded(doc) {
   };
 }
 
+/** A key that no other device makes. Browsers give whole ones only where the connection is protected. */
+export function newKey() {
+  if (crypto.randomUUID) return crypto.randomUUID();
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40; // version 4, made by chance (RFC 9562)
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const digits = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return digits.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
+}
+
+/** The day as it is written in a record. Spelled out here: the form of a country differs from one browser to the next. */
+export const dayOf = (when = new Date()) =>
+  [when.getFullYear(), when.getMonth() + 1, when.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
+
 /** A visit that begins on this device, under a key of its own. */
 export function newVisit(station, date, method) {
   return {
-    key: crypto.randomUUID(),
+    key: newKey(),
     begun: Date.now(),
     station: station.code,
     stream: station.stream,
@@ -148,7 +162,7 @@ export const effortOf = (pass) => pass.effort || counted(pass) || (ranFor(pass) 
 
 /** The time of day now, where the visit is of today: an older sheet that is typed later has times of its own. */
 export function timeNow(doc, now = new Date()) {
-  return now.toLocaleDateString("en-CA") === doc.date ? now.toTimeString().slice(0, 5) : "";
+  return dayOf(now) === doc.date ? now.toTimeString().slice(0, 5) : "";
 }
 
 /** Weight of the batch from the scale: with the container, less the container alone. */

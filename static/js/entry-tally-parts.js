@@ -18,6 +18,20 @@ export function el(tag, given = {}, ...children) {
 
 let number = 0;
 
+/** The same work is not begun again while it is under way: a finger taps twice, a key is held down. */
+export function once(work) {
+  let busy = false;
+  return async (...given) => {
+    if (busy) return undefined;
+    busy = true;
+    try {
+      return await work(...given);
+    } finally {
+      busy = false;
+    }
+  };
+}
+
 /** A labelled input; `change` gets the trimmed text. */
 export function field(words, value, change, more = {}) {
   number += 1;

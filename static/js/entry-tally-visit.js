@@ -3,7 +3,7 @@
 import { BASIS, BOTTOM, NETS, WATER, effortOf, fold, meanWidth, passTotal, totalWords } from "./entry-tally-model.js";
 import { message, oddFates } from "./entry-tally-message.js";
 import { unsent, voucherScreen } from "./entry-tally-voucher.js";
-import { ask, choice, decimal, el, field } from "./entry-tally-parts.js";
+import { ask, choice, decimal, el, field, once } from "./entry-tally-parts.js";
 import { say, sayMany } from "./entry-tally-words.js";
 
 const WORDS = new Set(["notes", "crew_lead", "identifier", "weather", "meters", "stop_nets", "conductivity_basis", "bottom_visible", "calibrated_on"]);
@@ -82,7 +82,7 @@ export function finishScreen(hand) {
         odd.length ? el("div", { class: "message warning" }, el("p", {}, say("Released, died and kept do not make up the fish tallied. As long as they differ, they go into the remarks:")),
           el("ul", {}, odd.map((words) => el("li", {}, words)))) : null,
         el("p", {}, say("Sent, it becomes a draft at the desk, where it is looked through and handed in for review.")),
-        el("p", { class: "actions" }, el("button", { type: "button", id: "send", onclick: async () => {
+        el("p", { class: "actions" }, el("button", { type: "button", id: "send", onclick: once(async () => {
           if (open.length && !await ask(say("Pass {n} is not closed. Send the visit all the same?", { n: open[0].number }), say("Send it"))) return;
           await hand.change((one) => {
             one.ready = true;
@@ -93,7 +93,7 @@ export function finishScreen(hand) {
             }
           });
           await hand.send();
-        } }, say("Finish and send")))),
+        }) }, say("Finish and send")))),
     removal(hand, say("Delete this visit from the device"), say("It was not sent. Delete this visit and all its counts from the device for good?")));
 }
 

@@ -2,8 +2,9 @@
 // goes up when the visit is there.
 
 import * as store from "./entry-tally-store.js";
+import { newKey } from "./entry-tally-model.js";
 import { NearNames, taxaNamed } from "./entry-tally-names.js";
-import { ask, choice, el, field } from "./entry-tally-parts.js";
+import { ask, choice, el, field, once } from "./entry-tally-parts.js";
 import { say } from "./entry-tally-words.js";
 
 const LONGEST_SIDE = 2000;
@@ -75,8 +76,9 @@ function form(hand) {
     el("div", { class: "field" }, el("label", { for: "voucher-photo" }, say("Photograph, if one is taken")), file),
     field(say("Remark"), "", (text) => { given.remark = text; }, { maxlength: 300, id: "voucher-remark" }),
     el("p", { class: "actions" }, el("button", { type: "submit", id: "voucher-keep" }, say("Keep this voucher"))));
-  made.addEventListener("submit", async (event) => {
-    event.preventDefault();
+  made.addEventListener("submit", (event) => event.preventDefault());
+  // To make a photograph smaller takes a while, and it is tempting to tap again.
+  made.addEventListener("submit", once(async () => {
     wrong.textContent = "";
     const named = given.taxon ? taxaNamed(hand.taxa, given.taxon) : [];
     if (named.length !== 1) {
@@ -92,14 +94,14 @@ function form(hand) {
       return;
     }
     try {
-      await store.keepVoucher({ ...given, taxon, photo, key: crypto.randomUUID(), visit: hand.doc.key, at: Date.now(), sent: null, refused: null });
+      await store.keepVoucher({ ...given, taxon, photo, key: newKey(), visit: hand.doc.key, at: Date.now(), sent: null, refused: null });
     } catch {
       wrong.textContent = say("The device could not keep this; it may be full. Nothing was kept: write it on paper.");
       return;
     }
     hand.redraw();
     if (hand.doc.sent || hand.doc.clash) hand.send();
-  });
+  }));
   return made;
 }
 

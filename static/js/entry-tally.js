@@ -2,7 +2,7 @@
 // Everything is kept by entry-tally-store.js before it is shown.
 
 import * as store from "./entry-tally-store.js";
-import { newVisit } from "./entry-tally-model.js";
+import { dayOf, newVisit } from "./entry-tally-model.js";
 import { keepSending, sendAll } from "./entry-tally-send.js";
 import { choice, el, field, tellTyped } from "./entry-tally-parts.js";
 import { FishScreen } from "./entry-tally-fish.js";
@@ -18,8 +18,10 @@ class RillTally extends HTMLElement {
   async connectedCallback() {
     this.addresses = { ...this.dataset };
     this.words = el("p", { class: "tally-words", role: "status" });
+    // What stays true until the page is left; what sending says comes and goes.
+    this.notice = el("p", { class: "tally-words", role: "alert" });
     this.body = el("div", {});
-    this.replaceChildren(this.words, this.body);
+    this.replaceChildren(this.notice, this.words, this.body);
     addEventListener("hashchange", () => this.show());
     this.languages = [...document.querySelectorAll("a[hreflang]")];
     for (const link of this.languages) link.addEventListener("click", (event) => this.inLanguage(event, link));
@@ -45,7 +47,10 @@ class RillTally extends HTMLElement {
   /** This page is kept on the device, and then the page in the other languages, to change over without a signal. */
   async keepPages() {
     const workers = navigator.serviceWorker;
-    if (!workers) return;
+    if (!workers) {
+      this.notice.textContent = say("This page opens only with a signal here: the connection is not protected (https), or the window is private. What is tallied is kept on the device all the same.");
+      return;
+    }
     await workers.register(this.addresses.worker, { scope: this.addresses.desk });
     await workers.ready;
     this.dataset.offlineReady = "yes";
@@ -81,10 +86,15 @@ class RillTally extends HTMLElement {
   }
 
   async send() {
-    const { words, signIn } = await sendAll(this.addresses, this.taxa, (key) => this.hand?.doc.key === key && this.reload());
+    let news = false;
+    const { words, signIn } = await sendAll(this.addresses, this.taxa, (key) => {
+      news = true;
+      if (this.hand?.doc.key === key) this.reload();
+    });
     this.words.replaceChildren(words);
     if (signIn) this.words.append(" ", el("a", { href: this.addresses.signIn }, say("Sign in")));
-    if (!this.hand) await this.show();
+    // Without news the list stays as it is: to draw it anew would close what somebody is choosing from.
+    if (news && !this.hand) await this.show();
   }
 
   /** Show what became of a visit. Something typed meanwhile is kept first, and a voucher that is begun is left alone. */
@@ -139,6 +149,7 @@ class RillTally extends HTMLElement {
         if (this.hand === hand) await this.reload();
       },
       leave: () => { location.hash = ""; },
+      notKept: () => { this.notice.textContent = say("The device could not keep this; it may be full. Nothing was kept: write it on paper."); },
     });
     return hand;
   }
@@ -194,7 +205,7 @@ class RillTally extends HTMLElement {
 
   begin() {
     const { stations, methods } = this.lists;
-    this.given ??= { station: "", date: new Date().toLocaleDateString("en-CA"), method: "" };
+    this.given ??= { station: "", date: dayOf(), method: "" };
     const { given } = this;
     const wrong = el("p", { role: "alert", class: "error-words" });
     const form = el("form", { class: "work", novalidate: true },
