@@ -20,7 +20,7 @@ from surveys.uploads.columns import (
     Column,
     column_names,
 )
-from surveys.uploads.values import cell_text
+from surveys.uploads.values import cell_text, guarded
 
 _BATCH = 500
 _OPTIONAL = frozenset(column_names(FIELD_COLUMNS))
@@ -50,7 +50,12 @@ def _rows(visits: VisitQuerySet, keys: list[int]) -> list[dict[str, str]]:
         "pk", "station__code", "visit_date", "method__code", "notes", *_fields(VISIT_COLUMNS)
     ):
         cells = _cells(VISIT_COLUMNS, values)
-        whole[key] = cells | {"station": station, "visit_date": str(day), "method": method, "notes": notes}
+        whole[key] = cells | {
+            "station": station,
+            "visit_date": str(day),
+            "method": method,
+            "notes": guarded(notes),
+        }
     passes: dict[int, list[tuple[int, dict[str, str]]]] = defaultdict(list)
     for pk, visit, number, *values in (
         RemovalPass.objects.filter(visit__in=keys)
@@ -79,4 +84,7 @@ def _fields(columns: tuple[Column, ...]) -> list[str]:
 
 
 def _cells(columns: tuple[Column, ...], values: list[Any]) -> dict[str, str]:
-    return {column.name: cell_text(value) for column, value in zip(columns, values, strict=True)}
+    return {
+        column.name: guarded(value) if isinstance(value, str) else cell_text(value)
+        for column, value in zip(columns, values, strict=True)
+    }

@@ -159,10 +159,25 @@ def parse_number(text: str) -> float:
     )
 
 
+# Text that a spreadsheet would take for a formula, or that stands behind the sign that keeps it from doing so.
+_LIKE_A_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+
+
+def guarded(text: str) -> str:
+    """Free text for a file: an apostrophe in front keeps a spreadsheet from running it."""
+    return f"'{text}" if _LIKE_A_FORMULA.match(text) else text
+
+
+def unguarded(text: str) -> str:
+    """The text as it was before ``guarded``."""
+    return text[1:] if text.startswith("'") and _LIKE_A_FORMULA.match(text) else text
+
+
 def text_up_to(limit: int) -> Parser:
     """Text of at most so many characters, without control characters."""
 
     def parse(text: str) -> str:
+        text = unguarded(text)
         if len(text) > limit:
             raise CellError(
                 "too_long",

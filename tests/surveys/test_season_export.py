@@ -257,3 +257,17 @@ def test_columns_of_the_field_sheet_are_written_only_where_something_is_recorded
     heading, row = list(csv.reader(io.StringIO(season_file(Visit.objects.all()))))[:2]
     assert set(heading) - set(plain) == {"waveform", "widths_m"}
     assert (row[heading.index("waveform")], row[heading.index("widths_m")]) == ("pulsed DC", "3.5; 4.0")
+
+
+@pytest.mark.parametrize(
+    "notes", ["=1+1", "- water cloudy", "@ the bridge", "'=1+1", "''quoted''", "'tis low"]
+)
+def test_no_word_of_a_file_runs_as_a_formula_and_all_come_back(notes: str) -> None:
+    """Signs that a spreadsheet takes for the start of a formula: OWASP ASVS 5.0, item 1.2.10."""
+    visit = make_visit(make_station("WIL-01"), weather=notes, notes=notes)
+    written = season_file(Visit.objects.all())
+    heading, row = list(csv.reader(io.StringIO(written)))[:2]
+    assert not any(row[heading.index(name)].startswith(("=", "+", "-", "@")) for name in ("weather", "notes"))
+    visit.delete()
+    take(new_upload("season.csv", written.encode(), by=None), by=None, accept=True)
+    assert Visit.objects.values_list("weather", "notes").get() == (notes, notes)
