@@ -41,8 +41,8 @@ class Publisher:
     def withheld_words(self) -> str:
         ask = f" Ask {self.contact}." if self.contact else " Ask the publisher."
         return (
-            "Records of some species, the weights of whole passes and the absence of species are not given "
-            "for places in this watershed; such species are named for the watershed as a whole." + ask
+            "Records of some species, met or not met, and the weights of whole passes are not given for places "
+            "in this watershed; such species are named for the watershed as a whole." + ask
         )
 
     def identifier(self, *parts: object) -> str:
