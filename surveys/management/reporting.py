@@ -11,6 +11,8 @@ from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, in_order
 from surveys.uploads.reader import too_large
 
 MOST_PRINTED = 200
+# What of a file was not looked into is always said.
+_ALWAYS_SAID = frozenset({"unknown_column", "other_sheets"})
 
 
 def read_file(text: str) -> tuple[str, bytes]:
@@ -31,9 +33,9 @@ def read_file(text: str) -> tuple[str, bytes]:
 
 
 def print_findings(command: BaseCommand, findings: Iterable[Finding], verbosity: int) -> None:
-    """One line per remark, errors on standard error; notes only when more is asked for."""
+    """One line per remark, errors on standard error; most notes only when more is asked for."""
     style = {ERROR: command.style.ERROR, WARNING: command.style.WARNING, NOTE: lambda words: words}
-    shown = [f for f in in_order(findings) if verbosity > 1 or f.level != NOTE]
+    shown = [f for f in in_order(findings) if verbosity > 1 or f.level != NOTE or f.code in _ALWAYS_SAID]
     for finding in shown[:MOST_PRINTED]:
         out: Any = command.stderr if finding.level == ERROR else command.stdout
         value = f" [{finding.value}]" if finding.value else ""

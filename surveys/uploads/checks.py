@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from surveys.rules import RULES, Rules
 from surveys.said import marked, said
 from surveys.uploads.cells import Cells, read_columns
-from surveys.uploads.columns import NO_FISH, SEASON_FILE
+from surveys.uploads.columns import NO_FISH, NO_NAMES, SEASON_FILE
 from surveys.uploads.context_checks import check_against_earlier
 from surveys.uploads.field_checks import check_record, complete_catches, fish_weighed
 from surveys.uploads.findings import ERROR, NOTE, WARNING, Finding, has_errors
@@ -184,6 +184,18 @@ def _settle_taxa(
                     written_3=last,
                 ),
                 remedy=marked("Write the scientific name."),
+            )
+        elif folded in NO_NAMES:
+            settled.append(("new", folded))
+            faults[number] = Finding(
+                level=ERROR,
+                code="unknown_taxon",
+                column="taxon",
+                value=text,
+                message=said("{written} is no name of a taxon.", written=text),
+                remedy=marked(
+                    "Write 'no fish' with count 0 where the pass caught nothing; else name the taxon."
+                ),
             )
         else:
             settled.append(("new", folded))

@@ -22,6 +22,23 @@ from surveys.uploads.values import parse_date, parse_station_code
 __all__ = ["FIELD_COLUMNS", "PASS", "ROW", "VISIT", "Column"]
 
 NO_FISH: Final = "no fish"
+# What people write in place of a name where there was none to write; never taken for a taxon by itself.
+NO_NAMES: Final = frozenset(
+    {
+        "none",
+        "nil",
+        "nothing",
+        "no catch",
+        "no fish caught",
+        "nofish",
+        "no_fish",
+        "no-fish",
+        "na",
+        "n/a",
+        "n.a.",
+    }
+    | {"null", "?", "-", "--", "0"}
+)
 
 # Limits that refuse a value are those of the stored record. Limits that ask are defaults: the
 # rules that rest on them, with their sources, are in ``surveys.rules``.
@@ -187,8 +204,18 @@ STATION_LIST: Final[tuple[Column, ...]] = (
     text_column("watershed", marked("Name of the watershed"), "Mill Creek", 200, required=True),
     text_column("stream", marked("Name of the stream"), "Mill Creek", 200, required=True),
     text_column("name", marked("Name of the place"), "Below the footbridge", 200),
-    number_column("latitude", marked("Degrees north, WGS 84"), "39.0412", -90, 90, unit="deg"),
-    number_column("longitude", marked("Degrees east, WGS 84"), "-77.1203", -180, 180, unit="deg"),
+    number_column(
+        "latitude", marked("Degrees north, WGS 84"), "39.0412", -90, 90, unit="deg", other_headings=("lat",)
+    ),
+    number_column(
+        "longitude",
+        marked("Degrees east, WGS 84"),
+        "-77.1203",
+        -180,
+        180,
+        unit="deg",
+        other_headings=("long", "lon"),
+    ),
     number_column("river_km", marked("Distance from the mouth"), "4.2", 0, 10_000, unit="km"),
     number_column(
         "catchment_km2", marked("Area that drains to the station"), "6.8", 0.001, 1_000_000, unit="km2"

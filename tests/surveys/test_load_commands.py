@@ -55,6 +55,19 @@ def test_the_second_time_nothing_changes(season: Path) -> None:
     assert (Upload.objects.count(), Visit.objects.count()) == (1, 1)
 
 
+def test_a_column_that_is_passed_over_is_always_named(season: Path, tmp_path: Path) -> None:
+    season.write_bytes(season_csv({**ROW, "observer": "K. L."}))
+    assert "The column 'observer' is not known here; it is passed over." in run("load_season", season)
+    path = tmp_path / "list.csv"
+    path.write_text("Station,Watershed,Stream,Lat,Long,Owner\nA-1,W,W,39.1,-77.2,County\n")
+    said = run("load_stations", path)
+    assert "'Owner' is not known here" in said and "'Lat'" not in said
+    assert (Station.objects.get(code="A-1").latitude, Station.objects.get(code="A-1").longitude) == (
+        39.1,
+        -77.2,
+    )
+
+
 def test_warnings_do_not_block(season: Path) -> None:
     season.write_bytes(season_csv(ROW, {**ROW, "pass": 2, "count": 50}))
     assert "warning, row 3, count [50]" in run("load_season", season)

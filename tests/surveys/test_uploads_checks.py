@@ -179,6 +179,15 @@ def test_a_name_of_two_taxa_is_asked_about() -> None:
     assert "Rhinichthys atratulus" in remark.message
 
 
+@pytest.mark.parametrize("written", ["None", "NA", "no_fish", "-"])
+def test_a_word_for_no_name_is_never_a_new_taxon(written: str) -> None:
+    """People write "none" for a pass without fish; it would become a taxon of that name."""
+    checked = check({"taxon": written, "count": 0}, about=known(create_taxa=True))
+    (told,) = [f for f in checked.findings if f.code == "unknown_taxon"]
+    assert "'no fish' with count 0" in told.remedy
+    assert checked.new_taxa == {}
+
+
 def test_unknown_taxa_can_be_taken_along() -> None:
     checked = check({"taxon": "Luxilus cornutus"}, about=known(create_taxa=True))
     assert only(checked).code == "taxon_created"
