@@ -11,8 +11,9 @@ from surveys.said import marked, said
 
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OTHER_DATE = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})\2([0-9]{4})")
+_YEAR_FIRST = re.compile(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})([ T][0-9:.]+)?")
 _DAY_NUMBER = re.compile(r"[34][0-9]{4}")
-_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?([eE][+-]?[0-9]{1,2})?")
+_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]{1,2})?")
 # Far more digits than any count has, so that one too many is told as too large.
 _WHOLE = re.compile(r"([+-]?)([0-9]{1,40})(\.0*)?")
 _TIME = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?")
@@ -80,11 +81,9 @@ def parse_date(text: str) -> datetime.date:
                 said("Write {early} or {late}, whichever is meant.", early=early, late=late),
             )
         if readings:
-            raise CellError(
-                "bad_date",
-                said("{written} is not written as YYYY-MM-DD.", written=text),
-                said("If it is meant, write {day}.", day=readings.pop()),
-            )
+            raise _not_iso(text, readings.pop())
+    if (parts := _YEAR_FIRST.fullmatch(text)) and (meant := _day(*map(int, parts.group(1, 3, 4)))):
+        raise _not_iso(text, meant)
     if _DAY_NUMBER.fullmatch(text):
         day = datetime.date(1899, 12, 30) + datetime.timedelta(days=int(text))
         raise CellError(
@@ -98,6 +97,14 @@ def parse_date(text: str) -> datetime.date:
         "bad_date",
         said("{written} is not a date.", written=repr(text)),
         marked("Write the day as YYYY-MM-DD, such as 2024-07-25."),
+    )
+
+
+def _not_iso(text: str, day: datetime.date) -> CellError:
+    return CellError(
+        "bad_date",
+        said("{written} is not written as YYYY-MM-DD.", written=text),
+        said("If it is meant, write {day}.", day=day),
     )
 
 

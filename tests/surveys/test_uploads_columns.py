@@ -53,6 +53,7 @@ def test_every_column_reads_its_own_example(column: Column) -> None:
         ("count", "+3", 3),
         ("biomass_g", "1.5e2", 150.0),
         ("biomass_g", "0.", 0.0),
+        ("biomass_g", ".5", 0.5),
         ("water_temp_c", "-0.5", -0.5),
         ("stop_nets", "Both", "both"),
         ("started_at", "9:40", datetime.time(9, 40)),
@@ -125,9 +126,10 @@ def test_an_ambiguous_date_is_asked_about_with_both_readings() -> None:
     assert "2024-04-03" in refusal.value.remedy
 
 
-def test_a_day_that_can_be_read_in_one_way_is_proposed() -> None:
-    with pytest.raises(CellError, match="16/07/2024") as refusal:
-        SEASON["visit_date"].read("16/07/2024")
+@pytest.mark.parametrize("text", ["16/07/2024", "2024/7/16", "2024-7-16", "2024-07-16 10:00:00"])
+def test_a_day_that_can_be_read_in_one_way_is_proposed(text: str) -> None:
+    with pytest.raises(CellError, match=text) as refusal:
+        SEASON["visit_date"].read(text)
     assert "2024-07-16" in refusal.value.remedy
 
 
