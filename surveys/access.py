@@ -8,14 +8,17 @@ Django's own permission checks.
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser, Group, Permission
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 
+from surveys.language import worded
 from surveys.models import Upload, Visit, VisitStatus
 from surveys.models.visits import VisitQuerySet
 
@@ -75,6 +78,21 @@ def may(person: Person, permission: str) -> bool:
     return bool(getattr(person, "is_active", False)) and person.has_perm(permission)  # type: ignore[union-attr]
 
 
+def _signed_out(request: HttpRequest) -> HttpResponse:
+    """To the sign-in page and back. What was sent is gone; the way back leads to the page it was sent from, because
+    an address that only takes forms would answer with an error."""
+    back = request.get_full_path()
+    if request.method not in ("GET", "HEAD"):
+        messages.warning(
+            request,
+            worded("You were signed out meanwhile, and nothing was stored. Sign in, then send it again."),
+        )
+        came_from = urlsplit(request.headers.get("Referer", ""))
+        if came_from.netloc == request.get_host():
+            back = came_from._replace(scheme="", netloc="").geturl()
+    return redirect_to_login(back)
+
+
 def allowed(permission: str) -> Callable[[Callable[..., HttpResponse]], Callable[..., HttpResponse]]:
     """View decorator: sign in first where nobody is signed in, refuse where the role does not allow it."""
 
@@ -82,7 +100,7 @@ def allowed(permission: str) -> Callable[[Callable[..., HttpResponse]], Callable
         @wraps(view)
         def checked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not request.user.is_authenticated:
-                return redirect_to_login(request.get_full_path())
+                return _signed_out(request)
             if not may(request.user, permission):
                 raise PermissionDenied(permission)
             return view(request, *args, **kwargs)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
-from django.urls import get_resolver
+from django.urls import get_resolver, reverse
 
 from surveys.access import ROLES
 from tests.factories import make_station, make_visit
@@ -114,6 +114,23 @@ def test_each_page_opens_for_whom_it_should(
         if not right:
             wrong.append(f"{address} as {role or 'nobody'}: {answer.status_code}")
     assert wrong == []
+
+
+def test_who_was_signed_out_meanwhile_is_told_so_and_comes_back_to_the_page_with_the_form(
+    creek: dict[str, int], signed_in: Callable[[str], Client]
+) -> None:
+    """An address that only takes forms would answer with an error after the sign-in."""
+    nobody = signed_in("")
+    came_from = {"Referer": "http://testserver/upload/?page=2"}
+    answer = nobody.post(
+        reverse("surveys:resubmit", args=[creek["accepted"]]), headers=came_from, follow=True
+    )
+    assert answer.redirect_chain == [("/account/login/?next=/upload/%3Fpage%3D2", 302)]
+    assert "You were signed out meanwhile, and nothing was stored." in answer.content.decode()
+    # Never to another site, and a page that is only opened says nothing.
+    elsewhere = nobody.post("/entry/", headers={"Referer": "http://elsewhere.example/x/"})
+    assert elsewhere.url == "/account/login/?next=/entry/"  # type: ignore[attr-defined]
+    assert "signed out meanwhile" not in signed_in("").get("/entry/", follow=True).content.decode()
 
 
 def test_a_visit_that_is_not_accepted_does_not_exist_for_the_public(

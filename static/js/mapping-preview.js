@@ -16,8 +16,8 @@
     place.setAttribute("aria-busy", "true");
     try {
       const answer = await fetch(window.location.pathname, { method: "POST", body: sent, credentials: "same-origin" });
-      // A later change has asked meanwhile; its answer is the one to show.
-      if (!answer.ok || mine !== asked) return;
+      // A later change has asked meanwhile; its answer is the one to show. Sent elsewhere means signed out.
+      if (!answer.ok || answer.redirected || mine !== asked) return;
       const text = await answer.text();
       if (mine === asked) place.innerHTML = text;
     } catch {

@@ -4,6 +4,7 @@
 import { tableCsv } from "./chart-frames.js";
 import { sheetOf } from "./picture-sheet.js";
 import { printAlone } from "./print-chart.js";
+import "./print-details.js";
 import { button, download, given, linkParts, saveBox, say, told } from "./save-tools.js";
 
 const PICTURE = ["drawing", "saved", "no_picture"];
@@ -58,7 +59,9 @@ class RillSave extends HTMLElement {
 
   /** The pictures and their names. A small mark in a key or beside a word is none. */
   pictures() {
-    const found = [...this.scope.querySelectorAll(this.dataset.pick || "svg.spark, svg:has(> g.spark)")];
+    const { pick } = this.dataset;
+    const isPicture = (svg) => (pick ? svg.matches(pick) : svg.matches(".spark") || [...svg.children].some((one) => one.matches("g.spark")));
+    const found = [...this.scope.querySelectorAll("svg")].filter(isPicture);
     return found.map((svg) => {
       const place = found.length > 1 ? svg.closest("li, tr") : null;
       const names = [...(place?.querySelectorAll("h3, th[scope=row]") ?? [])];

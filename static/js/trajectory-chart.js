@@ -58,7 +58,6 @@ function fitted(figure, width) {
   layout.margin = { ...layout.margin, t: Math.max((layout.margin?.t ?? 0) - title, 12) };
   layout.height -= title;
   layout.autosize = true;
-  layout.transition = { duration: 0 };
   if (width < NARROW) {
     const { l, range } = layout.meta?.narrow ?? {};
     if (l) layout.margin.l = l;

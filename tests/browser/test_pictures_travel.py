@@ -157,6 +157,19 @@ def test_a_picture_goes_on_paper_alone_and_sharp(page: Any, live_server: Any, cr
     assert b"/Subtype /Image" not in made and b"/Font" in made
 
 
+def test_what_is_folded_away_stands_open_on_paper_and_is_folded_again(
+    page: Any, live_server: Any, creek: Watershed
+) -> None:
+    """Some browsers leave closed parts out of a print, whatever the style sheet says."""
+    opened(page, live_server.url + PROFILE, "#profile")
+    open_parts = "[...document.querySelectorAll('details')].map((one) => one.open)"
+    before = page.evaluate(open_parts)
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert all(page.evaluate(open_parts)) and not all(before)
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate(open_parts) == before
+
+
 def test_the_link_leads_back_to_the_picture_and_can_be_copied(
     page: Any, live_server: Any, creek: Watershed
 ) -> None:
