@@ -33,6 +33,8 @@ _CHUNK = 1 << 20
 _DECLARED = b"<!DOCTYPE"
 
 _FAR_CELL = re.compile(rb"""\br\s*=\s*["']([A-Z]{2,3})?([0-9]*)["']""")
+# Spreadsheet programs write the last rows of the grid without a cell where whole columns have a format.
+_EMPTY_ROW = re.compile(rb"<row\s[^<>]*/>|<row\s[^<>]*[^<>/]>\s*</row>")
 _SHEET_REFERENCE = re.compile(rb"""\br\s*=\s*["'](?:[A-Z]{3,}[0-9]+|&)""")
 
 
@@ -228,7 +230,7 @@ def _fits(xml: bytes, limit_rows: int) -> bool:
     if b"\x00" in xml or _SHEET_REFERENCE.search(xml):
         return False
     columns, rows = 26, 1
-    for found in _FAR_CELL.finditer(xml):
+    for found in _FAR_CELL.finditer(_EMPTY_ROW.sub(b"", xml)):
         letters, number = found.groups()
         if letters:
             columns = max(columns, column_number(letters))

@@ -277,6 +277,24 @@ def test_a_cell_in_the_far_corner_is_refused_before_the_grid_is_built(corner: st
     assert codes(read_table("s.xlsx", out.getvalue())) == ["workbook_too_large"]
 
 
+@pytest.mark.parametrize("row", [b'<row r="1048576" ht="12.8"/>', b'<row r="1048576" ht="12.8"></row>'])
+def test_a_last_row_without_a_cell_is_no_far_corner(row: bytes) -> None:
+    """Some programs write it where a whole column was formatted (common practice, no source)."""
+
+    def with_row(cells: bytes) -> bytes:
+        made = io.BytesIO()
+        with zipfile.ZipFile(io.BytesIO(xlsx(["station"], ["A"]))) as read, zipfile.ZipFile(made, "w") as out:
+            for name in read.namelist():
+                out.writestr(name, read.read(name).replace(b"</sheetData>", cells + b"</sheetData>"))
+        return made.getvalue()
+
+    assert read_table("s.xlsx", with_row(row)).columns == (["A"],)
+    far = b'<row r="1048576"><c r="A1048576"><v>1</v></c></row>'
+    assert codes(read_table("s.xlsx", with_row(far))) == ["workbook_too_large"]
+    hidden = b'<row a="/>" r="1048576"><c r="A1048576"><v>1</v></c></row>'
+    assert codes(read_table("s.xlsx", with_row(hidden))) == ["workbook_too_large"]
+
+
 def test_a_damaged_workbook_is_refused() -> None:
     assert codes(read_table("s.xlsx", b"PK\x03\x04" + b"\x01" * 100)) == ["not_a_workbook"]
 
