@@ -150,25 +150,34 @@ BY_KEY: dict[str, Part] = {part.key: part for part in EVERY}
 
 # Words that promise more than fish counts can show, by language (this programme's own rule, no source).
 _BANNED_ENGLISH: dict[str, str] = {
-    r"\bprov(?:e|es|ed|en)\b": marked("A record of fish shows; it does not prove."),
-    r"\bcaused? by\b": marked("The record cannot show a cause; say what also happened."),
-    r"\bno change\b": marked("Say that nobody can tell, unless the record shows that it is steady."),
+    r"\bpro(?:ve|ves|ved|ven|ving|of)\b": marked("A record of fish shows; it does not prove."),
+    r"\bcause by\b|\bcaus(?:ed|ing)\b|\bdue to\b|\bbecause of\b": marked(
+        "The record cannot show a cause; say what also happened."
+    ),
+    r"\bno changes?\b|\bunchanged\b|\b(?:has|have|had) not changed\b|\b(?:do|does|did) not change\b": marked(
+        "Say that nobody can tell, unless the record shows that it is steady."
+    ),
     r"\bstable\b": marked("Say steady, and only where the record shows it."),
-    r"\b(?:healthy|dead) (?:creek|stream|river|brook|run)s?\b": marked(
+    # With a name between, as in "a healthy Willow Creek", or behind: "the creek is dead".
+    r"\b(?:healthy|dead) (?:\w+ )?(?:creek|stream|river|brook|run)s?\b"
+    r"|\b(?:creek|stream|river|brook|run)s? (?:is|are|was|were) (?:healthy|dead)\b": marked(
         "Speak of the fish, not of the creek."
     ),
     r"\bsignificant(?:ly)?\b": marked("A word of statistics; say how sure it is in plain words."),
     r"\bclean water\b": marked("Fish do not measure whether water is clean."),
 }
 _BANNED_SPANISH: dict[str, str] = {
-    r"\b(?:demuestran?|demostrado|prueban?|comprobado) que\b": marked(
+    r"\b(?:demuestran?|demostrad[oa]s?|demostró)\b|\b(?:prueban?|comprobado) que\b": marked(
         "A record of fish shows; it does not prove."
     ),
-    r"\b(?:causad[oa]s? por|debido a|a causa de)\b": marked(
+    r"\b(?:causad[oa]s?|causó|causaron|debido al?|a causa del?|por culpa del?)\b": marked(
         "The record cannot show a cause; say what also happened."
     ),
-    r"\bsin cambios?\b": marked("Say that nobody can tell, unless the record shows that it is steady."),
-    r"\b(?:arroyo|río|quebrada|corriente)s? (?:san[oa]|muert[oa])s?\b": marked(
+    r"\bsin cambios?\b|\bno (?:ha|han|había) cambiado\b": marked(
+        "Say that nobody can tell, unless the record shows that it is steady."
+    ),
+    r"\bestables?\b": marked("Say steady, and only where the record shows it."),
+    r"\b(?:arroyo|río|quebrada|corriente)s? (?:(?:está|están|es|son) )?(?:san[oa]|muert[oa])s?\b": marked(
         "Speak of the fish, not of the creek."
     ),
     r"\bsignificativ[oa](?:s|mente)?\b": marked("A word of statistics; say how sure it is in plain words."),

@@ -110,7 +110,9 @@ def test_each_language_keeps_words_of_its_own(creek: Watershed, person: Callable
 
 def test_spanish_words_may_not_name_a_cause_either() -> None:
     with translation.override("es"):
-        assert faults(BY_KEY["blame"], "Los peces se fueron debido a las obras.")
+        for words in ("Los peces se fueron debido a las obras.", "La obra causó la pérdida.", "Es estable."):
+            assert faults(BY_KEY["blame"], words)
+        assert faults(BY_KEY["blame"], "El arroyo está muerto.")
         assert not faults(BY_KEY["blame"], "También hubo obras en esos años.")
 
 
@@ -216,6 +218,12 @@ def test_numbers_are_filled_in_and_follow_the_record(
         ("{kinds} kinds mean clean water.", "do not measure"),
         ("{kinds} kinds; the loss was caused by the road.", "cannot show a cause"),
         ("{kinds} kinds and no change.", "nobody can tell"),
+        ("{kinds} kinds, as before: the fish have not changed.", "nobody can tell"),
+        ("{kinds} kinds. Road salt caused the loss.", "cannot show a cause"),
+        ("{kinds} kinds, fewer because of the new road.", "cannot show a cause"),
+        ("{kinds} kinds: a healthy Willow Creek.", "Speak of the fish"),
+        ("{kinds} kinds, and yet the creek is dead.", "Speak of the fish"),
+        ("{kinds} kinds are proof of good work.", "does not prove"),
     ],
 )
 def test_words_that_go_beyond_the_record_are_refused_with_a_reason(text: str, why: str) -> None:
