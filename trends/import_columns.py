@@ -27,6 +27,7 @@ _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
 _YEAR = re.compile(r"([0-9]{4})(?:\.0)?")
 _DECADE = re.compile(r"([0-9]{3})0s")
 EARLIEST_YEAR, LATEST_YEAR = 1600, 2200
+EARLIEST_MAPPING = 1800
 
 
 def parse_written_date(text: str) -> WrittenDate:
@@ -66,6 +67,13 @@ def _category(text: str) -> str:
         raise CellError(
             "not_a_choice", f"{text!r} is no category known here.", f"Write one of: {known}."
         ) from None
+
+
+def _year(text: str) -> int:
+    year = parse_whole(text)
+    if not EARLIEST_MAPPING <= year <= LATEST_YEAR:
+        raise CellError("out_of_range", f"{text} is no likely year of a mapping.", "Check the year.")
+    return year
 
 
 def _text(name: str, meaning: str, limit: int, example: str, *, required: bool = False) -> Column:
@@ -126,10 +134,9 @@ LAND_COVER_LIST: tuple[Column, ...] = (
         name="year",
         meaning="Year of the mapping",
         kind="integer",
-        parse=parse_whole,
+        parse=_year,
         example="2016",
         required=True,
-        hard=(1800, 2200),
     ),
     Column(
         name="impervious_pct",

@@ -27,6 +27,9 @@ from trends.recompute import notes_changed
 Row = dict[str, Any]
 
 
+_SHARES = ("impervious_pct", "forest_pct")
+
+
 class _Undo(Exception):  # noqa: N818 - leaves the transaction without an error
     pass
 
@@ -279,16 +282,18 @@ def _write_land_cover(rows: list[Row], result: ListResult) -> None:
             )  # fmt: skip
             continue
         first_line[key] = row["line"]
-        fields: Row = {name: row[name] for name in ("impervious_pct", "forest_pct") if name in row}
-        if sum(value or 0 for value in fields.values()) > 100:
+        fields: Row = {name: row[name] for name in _SHARES if name in row}
+        held = stored.get(key)
+        # A column that the file does not have keeps what is stored.
+        shares = {name: getattr(held, name) for name in _SHARES} | fields if held else fields
+        if sum(value or 0 for value in shares.values()) > 100:
             result.findings.append(
                 _finding(
-                    row, ERROR, "above_100", "forest_pct", row["forest_pct"],
+                    row, ERROR, "above_100", "forest_pct", shares["forest_pct"],
                     "Hard surfaces and forest together are more than 100 %.", "Check both shares.",
                 )
             )  # fmt: skip
             continue
-        held = stored.get(key)
         if held is None:
             LandCover.objects.create(watershed=place, year=row["year"], **fields)
             result.created += 1

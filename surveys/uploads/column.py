@@ -97,26 +97,31 @@ class Column:
         return f"{number} {self.unit}".strip()
 
 
+def _plain(limit: float | None) -> str:
+    """A limit with every digit: 1,000,000 and not 1e+06."""
+    return "" if limit is None else f"{limit:,.12g}"
+
+
 def _impossible(value: str, low: float | None, high: float | None) -> str:
     if low is None:
-        return said("{value} is outside what is possible (at most {high}).", value=value, high=f"{high:,g}")
+        return said("{value} is outside what is possible (at most {high}).", value=value, high=_plain(high))
     if high is None:
-        return said("{value} is outside what is possible (at least {low}).", value=value, low=f"{low:,g}")
+        return said("{value} is outside what is possible (at least {low}).", value=value, low=_plain(low))
     return said(
         "{value} is outside what is possible ({low} to {high}).",
         value=value,
-        low=f"{low:,g}",
-        high=f"{high:,g}",
+        low=_plain(low),
+        high=_plain(high),
     )
 
 
 def _unusual(value: str, low: float | None, high: float | None) -> str:
     if low is None:
-        return said("{value} is unusual (expected at most {high}).", value=value, high=f"{high:,g}")
+        return said("{value} is unusual (expected at most {high}).", value=value, high=_plain(high))
     if high is None:
-        return said("{value} is unusual (expected at least {low}).", value=value, low=f"{low:,g}")
+        return said("{value} is unusual (expected at least {low}).", value=value, low=_plain(low))
     return said(
-        "{value} is unusual (expected {low} to {high}).", value=value, low=f"{low:,g}", high=f"{high:,g}"
+        "{value} is unusual (expected {low} to {high}).", value=value, low=_plain(low), high=_plain(high)
     )
 
 

@@ -119,6 +119,12 @@ def test_an_unlawful_cell_is_refused_with_a_reason(name: str, text: str, code: s
     assert refusal.value.remedy
 
 
+def test_a_limit_is_told_with_all_its_digits() -> None:
+    with pytest.raises(CellError, match="0 to 1,000,000"):
+        SEASON["count"].read("5000000")
+    assert "at most 200,000" in SEASON["pass_biomass_g"].asks(5_000_000)
+
+
 def test_an_ambiguous_date_is_asked_about_with_both_readings() -> None:
     with pytest.raises(CellError) as refusal:
         SEASON["visit_date"].read("03/04/2024")

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.contrib.auth import authenticate
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError, ManagementUtility, call_command
 from django.db import transaction
 from django.db.models import Max
 
@@ -253,6 +253,16 @@ def test_demo_accounts_on_a_server_are_reported(county: Path, monkeypatch: pytes
     monkeypatch.setattr("trends.deploy_checks.env.database_url", "postgresql://example.invalid/county")
     (warning,) = no_demo_accounts_on_a_server(None)
     assert warning.id == "trends.W001" and "planner" in warning.msg
+
+
+@pytest.mark.parametrize("port", ["99999", "0", "http", "\u00b2"])
+def test_what_is_no_port_is_said_in_one_line_of_the_usage(
+    port: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as refused:
+        ManagementUtility(["manage.py", "demo", "--port", port]).execute()
+    assert refused.value.code == 2
+    assert f"argument --port: {port} is no port" in capsys.readouterr().err
 
 
 def test_a_port_that_is_taken_is_said_before_anything_is_done() -> None:

@@ -128,6 +128,13 @@ def test_shares_beyond_the_possible_are_refused_whole() -> None:
     assert not LandCover.objects.exists()
 
 
+def test_shares_are_added_up_with_what_is_stored_where_a_column_is_left_out() -> None:
+    load_land_cover("c.csv", b"watershed,year,impervious_pct,forest_pct\nWend Creek,2016,10,60\n")
+    result = load_land_cover("c.csv", b"watershed,year,impervious_pct\nWend Creek,2016,50\n")
+    assert [f.code for f in result.findings] == ["above_100"]
+    assert LandCover.objects.get().impervious_pct == 10
+
+
 def test_the_commands_report_and_refuse_in_one_line(tmp_path: Path) -> None:
     good, bad = tmp_path / "good.csv", tmp_path / "bad.csv"
     good.write_bytes(notes("Wend Creek,,road,2014,,Bridge,,,1"))

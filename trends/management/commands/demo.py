@@ -1,5 +1,6 @@
 """Sets up the demo from nothing, computes its results, and serves it."""
 
+import argparse
 import os
 import socket
 import time
@@ -16,6 +17,7 @@ from django.utils import timezone
 from gunicorn.app.base import BaseApplication
 
 from config.database import data_dir
+from surveys.uploads.values import is_number
 from trends import demo, demo_season
 
 DEFAULT_PORT = 8000
@@ -125,9 +127,11 @@ class _Server(BaseApplication):
 
 
 def _port(text: str) -> int:
-    number = int(text) if text.isdecimal() else 0
+    number = int(text) if is_number(text, 5) else 0
     if not 1 <= number <= 65535:
-        raise CommandError(f"{text} is no port: write a number from 1 to 65535, such as {DEFAULT_PORT}.")
+        raise argparse.ArgumentTypeError(
+            f"{text} is no port: write a number from 1 to 65535, such as {DEFAULT_PORT}."
+        )
     return number
 
 
