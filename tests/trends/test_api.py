@@ -140,6 +140,23 @@ def test_answers_are_as_the_document_says(records: County, name: str) -> None:
     assert response.json()["data"]
 
 
+def test_what_stands_in_a_list_of_a_record_is_described_too(records: County) -> None:
+    """A stranger who reads the description alone knows where the years of a trend and their values are."""
+    schemas = get("openapi.json").json()["components"]["schemas"]
+    years = schemas["trends"]["properties"]["years"]["items"]["properties"]
+    assert {key: one["type"] for key, one in years.items()} == {
+        "year": "integer",
+        "value": ["number", "null"],
+        "reason": ["string", "null"],
+    }
+    assert schemas["trends"]["properties"]["caution_texts"]["items"] == {"type": "string"}
+    assert {"metric", "value", "points"} <= set(
+        schemas["scores"]["properties"]["metrics"]["items"]["properties"]
+    )
+    for name in ("trends", "scores", "watersheds"):
+        jsonschema.Draft202012Validator(schemas[name]).validate(data(name)[0])
+
+
 @pytest.mark.parametrize("path", ["watersheds/{0}", "stations/{1}", "visits/{2}"])
 def test_one_record_is_the_record_of_the_list(records: County, path: str) -> None:
     filled = path.format(records.guarded.watershed.slug, "WR-1", records.visit.pk)

@@ -1,12 +1,24 @@
 """The OpenAPI 3.1 document, made from the table of resources so that it cannot fall behind."""
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
 from surveys.withholding import STATEMENT
 from trends.api import formats
+from trends.api.nested import ENTRIES
 from trends.api.parameters import DEFAULT_LIMIT, GREATEST_ID, GREATEST_LIMIT
-from trends.api.problems import BAD_PARAMETER, KINDS, MEDIA_TYPE, NOT_FOUND, NOT_ON_RECORD, Kind
+from trends.api.problems import (
+    BAD_PARAMETER,
+    KINDS,
+    MEDIA_TYPE,
+    NOT_ALLOWED,
+    NOT_FOUND,
+    NOT_KNOWN,
+    NOT_ON_RECORD,
+    TOO_MANY,
+    Kind,
+)
 from trends.api.resources import RESOURCES, Resource
 from trends.exports.tables import Column
 
@@ -14,9 +26,15 @@ VERSION = "1.0.0"
 TYPES: dict[str, dict[str, Any]] = {
     "date": {"type": "string", "format": "date"},
     "datetime": {"type": "string", "format": "date-time"},
-    "array": {"type": "array", "items": {"type": ["object", "string"]}},
+    "array": {"type": "array"},
 }
 Plain = dict[str, Any]
+# Headers that come with a refusal.
+SAID_BESIDE = {
+    TOO_MANY: ("Retry-After", "Seconds until requests are answered again"),
+    NOT_KNOWN: ("WWW-Authenticate", "The kind of token that is read here"),
+    NOT_ALLOWED: ("Allow", "What the address answers to"),
+}
 TOKEN_SCHEME: Plain = {
     "type": "http",
     "scheme": "bearer",
@@ -27,20 +45,31 @@ TOKEN_SCHEME: Plain = {
 
 def _property(column: Column) -> Plain:
     made = dict(TYPES.get(column.kind, {"type": column.kind}))
+    if column.kind == "array":
+        made["items"] = _entry(column.key)
     if not column.required:
         made["type"] = [made["type"], "null"]
     made["description"] = f"{column.text} [{column.unit}]" if column.unit else column.text
     return made
 
 
-def _record(resource: Resource) -> Plain:
+def _entry(key: str) -> Plain:
+    """One entry of the list that a column holds."""
+    columns = ENTRIES.get(key)
+    return _object(columns) if columns else {"type": "string"}
+
+
+def _object(columns: Sequence[Column]) -> Plain:
     return {
         "type": "object",
-        "description": resource.summary,
-        "properties": {c.key: _property(c) for c in resource.columns},
-        "required": [c.key for c in resource.columns],
+        "properties": {c.key: _property(c) for c in columns},
+        "required": [c.key for c in columns],
         "additionalProperties": False,
     }
+
+
+def _record(resource: Resource) -> Plain:
+    return {"description": resource.summary, **_object(resource.columns)}
 
 
 def _ref(kind: str, name: str) -> Plain:
@@ -200,8 +229,11 @@ def _problem_response(kind: Kind) -> Plain:
     if kind is NOT_ON_RECORD:
         detail = "No watershed goes by “millrun”. The names stand at /api/v1/watersheds."
         example["errors"] = [{"parameter": "watershed", "code": "not-on-record", "detail": detail}]
+    header, meaning = SAID_BESIDE.get(kind, ("", ""))
+    headers = {header: {"description": meaning, "schema": {"type": "string"}}} if header else {}
     return {
         "description": f"{kind.title}. {kind.remedy}",
+        "headers": headers,
         "content": {MEDIA_TYPE: {"schema": _ref("schemas", "problem"), "example": example}},
     }
 
