@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 
 from django.utils.safestring import SafeString, mark_safe
 
-from surveys.language import told, worded
+from surveys.language import told, worded, worded_n
 from surveys.models import Station
 from trends import svg, wording
 from trends.outcomes import Outcome
@@ -59,7 +59,11 @@ def station_map(
             (height - FOOT) / 2 - (lat - mid_lat) * svg.KM_PER_DEGREE * scale,
         )
 
-    title = worded("Map of {number} stations; the form of each mark tells its direction", number=len(placed))
+    title = worded_n(
+        "Map of {n} station; the form of each mark tells its direction",
+        "Map of {n} stations; the form of each mark tells its direction",
+        len(placed),
+    )
     parts = [
         svg.open_picture(WIDTH, height, title),
         f'<rect class="edge" fill="none" x="0.5" y="0.5" width="{WIDTH - 1}" height="{height - 1}"/>',

@@ -121,6 +121,11 @@ def test_the_public_reads_public_words(creek: Watershed, client: Any, signed_in:
     assert "test of agreement p" in signed_in("planner").get(address).content.decode()
 
 
+def test_one_station_is_called_one() -> None:
+    drawn = station_map([Station(code="X-1", latitude=37.0, longitude=-70.0)], {})
+    assert "Map of 1 station;" in drawn
+
+
 def stored_creek(station: Station) -> Outcome:
     return outcome_of(
         TrendResult.objects.get(watershed=station.watershed, station=None, measure="total_catch")
