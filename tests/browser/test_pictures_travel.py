@@ -221,3 +221,30 @@ def test_every_picture_comes_as_a_slide_with_words_that_can_be_read(
     for one in found:
         assert one["offered"], one
         assert one["smallest"] * 13.333 * 72 / 576 >= 12, one
+
+
+# Letters of the server's picture that its frame cuts off.
+CUT_OFF = """() => {
+  const frame = document.querySelector(".chart-still").getBoundingClientRect();
+  return [...document.querySelectorAll(".chart-still text")].filter((one) => {
+    const box = one.getBoundingClientRect();
+    return box.left < frame.left || box.right > frame.right || box.top < frame.top;
+  }).map((one) => one.textContent);
+}"""
+
+
+def test_a_picture_of_the_server_is_whole_on_a_phone_and_keeps_its_paper_in_the_readers_own_colours(
+    page: Any, live_server: Any, creek: Watershed
+) -> None:
+    """Where the chart library does not come, the picture stays; in forced colours its ink needs its paper."""
+    page.route("**/*plotly.min*", lambda route: route.abort())
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.emulate_media(forced_colors="active")
+    page.goto(live_server.url + PROFILE)
+    page.wait_for_selector(".chart-still svg")
+    assert page.evaluate(CUT_OFF) == []
+    grounds = "[...document.querySelectorAll('main svg')].map((one) => getComputedStyle(one).backgroundColor)"
+    assert set(page.evaluate(grounds)) == {"rgb(251, 250, 246)"}
+    # Only the page that is open has a rule of the text's colour below its name.
+    rules = "[...document.querySelectorAll('.nav a')].map((one) => getComputedStyle(one).borderBottomColor)"
+    assert set(page.evaluate(rules)) == {page.evaluate("getComputedStyle(document.body).backgroundColor")}
