@@ -117,3 +117,24 @@ def test_a_fish_new_to_the_watershed_is_asked_about_answered_and_the_answer_is_r
     assert "Answer: one fish, photographed, two of us looked" in said
     assert "first in the watershed" in said
     assert Visit.objects.get(pk=visit.pk).status == VisitStatus.SUBMITTED
+
+
+# A browser that goes back may show the page as it stood, without asking the server: the scripts are told so.
+WENT_BACK = """({ others }) => {
+  const form = document.querySelector("form[data-sign-out]");
+  form.addEventListener("submit", (event) => event.preventDefault());
+  if (others) form.querySelector("button").click();
+  dispatchEvent(new PageTransitionEvent("pageshow", { persisted: true }));
+}"""
+
+
+def test_the_way_back_after_a_sign_out_shows_no_page_of_staff_to_whoever_comes_next(
+    page_of: Callable[[str], Any], live_server: Any, creek: Station
+) -> None:
+    page = page_of("reviewer")
+    page.goto(f"{live_server.url}/review/")
+    page.evaluate(WENT_BACK, {"others": False})
+    assert page.locator("body").is_visible() and page.url.endswith("/review/")
+    page.context.clear_cookies()
+    with page.expect_navigation(url="**/account/login/?next=/review/"):
+        page.evaluate(WENT_BACK, {"others": True})
