@@ -1,5 +1,5 @@
 """What a person sees of a plan before saying yes: remarks by row, visits with what is odd about each,
-and the rows to mend as a file. Reads nothing and writes nothing."""
+and the file with its remarks. Reads nothing and writes nothing."""
 
 import csv
 import io
@@ -70,18 +70,32 @@ def safe_cell(text: str) -> str:
     return text
 
 
-def rows_to_mend(table: Table, findings: Iterable[Finding]) -> str:
-    """The rows that carry an error or a warning, as they came, with a column of remarks (CSV)."""
+def with_remarks(table: Table, findings: Iterable[Finding]) -> str:
+    """Every row as it came, with a column of remarks (CSV).
+
+    Rows without a remark are there as well: what is put right and sent again has to be the whole of a visit. A
+    row that could not be taken apart has its number and its remark alone, so that it is asked for.
+    """
     remarks: dict[int, list[str]] = {}
     for finding in findings:
         if finding.row is not None and finding.level in (ERROR, WARNING):
             column = f"{finding.column}: " if finding.column else ""
             remarks.setdefault(finding.row, []).append(f"{column}{finding.message} {finding.remedy}".strip())
+    cells = {line: table.row(position) for position, line in enumerate(table.row_numbers)}
     out = io.StringIO(newline="")
     writer = csv.writer(out)
-    writer.writerow(["row", *(safe_cell(heading) for heading in table.headings), "remarks"])
-    for position, line in enumerate(table.row_numbers):
-        if line in remarks:
-            cells = [safe_cell(cell) for cell in table.row(position)]
-            writer.writerow([line, *cells, safe_cell(" | ".join(remarks[line]))])
+    row, said = (_free(name, table.headings) for name in ("row", "remarks"))
+    writer.writerow([row, *(safe_cell(heading) for heading in table.headings), said])
+    blank = [""] * len(table.headings)
+    for line in sorted(cells.keys() | remarks.keys()):
+        words = safe_cell(" | ".join(remarks.get(line, ())))
+        writer.writerow([line, *map(safe_cell, cells.get(line, blank)), words])
     return out.getvalue()
+
+
+def _free(name: str, headings: Iterable[str]) -> str:
+    """A heading that the file does not have already."""
+    taken = {heading.casefold() for heading in headings}
+    while name in taken:
+        name += "_"
+    return name

@@ -25,7 +25,7 @@ from surveys.uploads.differences import place_of
 from surveys.uploads.findings import Finding
 from surveys.uploads.name_choices import prepare_upload
 from surveys.uploads.plan import Plan
-from surveys.uploads.preview import by_row, rows_to_mend, warnings_by_visit
+from surveys.uploads.preview import by_row, warnings_by_visit, with_remarks
 from surveys.uploads.reader import read_table, too_large
 from surveys.uploads.schema import example_text, schema_text
 
@@ -232,7 +232,7 @@ def upload_answers(request: HttpRequest, pk: int) -> HttpResponse:
 @access.allowed(access.SEE_UNACCEPTED)
 @require_safe
 def upload_remarks(request: HttpRequest, pk: int) -> HttpResponse:
-    """The rows to mend, as they came, with a column of remarks."""
+    """The rows as they came, with a column of remarks, to be put right and sent again."""
     sent = get_object_or_404(access.visible_uploads(request.user), pk=pk)
     content = bytes(sent.content)
     findings = (
@@ -240,7 +240,7 @@ def upload_remarks(request: HttpRequest, pk: int) -> HttpResponse:
     )
     table = read_table(sent.file_name, content)
     name = f"{sent.file_name.rsplit('.', 1)[0]}-remarks.csv"
-    return _download("\ufeff" + rows_to_mend(table, findings), name, "text/csv; charset=utf-8")
+    return _download("\ufeff" + with_remarks(table, findings), name, "text/csv; charset=utf-8")
 
 
 @access.allowed(access.SEE_UNACCEPTED)

@@ -192,16 +192,35 @@ def test_a_file_can_be_laid_aside(signed_in: SignIn) -> None:
     assert not Visit.objects.exists()
 
 
-def test_the_rows_to_mend_come_with_remarks_and_run_no_formula(signed_in: SignIn) -> None:
+def test_the_file_with_remarks_is_whole_and_runs_no_formula(signed_in: SignIn) -> None:
     client = signed_in("biologist")
     send(client, {**ROW, "count": -1, "notes": "=1+1"}, {**ROW, "pass": 2, "notes": "fine"})
     answer = client.get(page_of(Upload.objects.get()) + "remarks.csv")
     lines = answer.content.decode("utf-8-sig").splitlines()
     assert lines[0].startswith("row,station")
     assert lines[0].endswith("remarks")
-    assert len(lines) == 2
+    assert len(lines) == 3
     assert lines[1].startswith("2,WIL-01,2024-07-16,1,Creek Chub,-1,'=1+1,")
     assert "below zero" in lines[1]
+    assert lines[2].startswith("3,WIL-01,2024-07-16,2,Creek Chub,") and lines[2].endswith("fine,")
+
+
+def test_the_file_with_remarks_is_put_right_and_sent_again(signed_in: SignIn) -> None:
+    """The rows without a remark belong to the same visit: without them it would be stored in part."""
+    client = signed_in("biologist")
+    text = season_csv({**ROW, "count": -1}, {**ROW, "pass": 2, "count": 4}).decode()
+    text += "WIL-01,2024-07-16\n"  # a row that cannot be taken apart
+    client.post(LIST, {"file": SimpleUploadedFile("season.csv", text.encode())})
+    sent = client.get(page_of(Upload.objects.get()) + "remarks.csv").content.decode("utf-8-sig")
+    assert sent.count("\n") == 4
+    again = sent.replace(",-1,", ",9,")
+    client.post(LIST, {"file": SimpleUploadedFile("mended.csv", again.encode())})
+    refused = Upload.objects.get(file_name="mended.csv")
+    assert {(f.code, f.row) for f in refused.findings.filter(level="error")} == {("required_blank", 4)}
+    whole = "\n".join(again.splitlines()[:3])
+    client.post(LIST, {"file": SimpleUploadedFile("whole.csv", whole.encode())})
+    counts = Upload.objects.get(file_name="whole.csv").summary["counts"]
+    assert (counts["errors"], counts["passes"], counts["fish"]) == (0, 2, 13)
 
 
 def test_the_file_comes_back_byte_for_byte(signed_in: SignIn) -> None:
