@@ -170,6 +170,12 @@ def test_gear_that_differs_between_passes_is_not_made_one(visit: Visit, client: 
     assert (row["effort_s"], row["waveform"], row["anodes"]) == (None, "pulsed DC; DC", None)
 
 
+def test_passes_of_unequal_time_are_told_beside_the_estimate(visit: Visit, client: Client) -> None:
+    assert "from 300 to 600 s of current" not in read(client, visit.get_absolute_url())
+    RemovalPass.objects.filter(visit=visit, pass_number=2).update(effort_s=300)
+    assert "from 300 to 600 s of current" in read(client, visit.get_absolute_url())
+
+
 def test_an_estimated_number_makes_no_removal_estimate_and_no_score(visit: Visit, client: Client) -> None:
     """A removal estimate and an index score rest on fish that were counted (common practice, no source)."""
     assert visit_indicators(visit_records(Visit.objects.all())[0]).removal_total.usable

@@ -19,7 +19,7 @@ from trends.models import VisitResult
 from trends.number_words import rounded
 from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, stored_figures
 from trends.recompute import unsaved_result
-from trends.removal_words import separate_sentence
+from trends.removal_words import effort_sentence, separate_sentence
 from trends.scores import loaded_method
 from trends.trait_lists import list_words
 
@@ -99,6 +99,13 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             if guarded
             else separate_sentence(
                 list(catches.values()), usable=shown.detail["indicators"]["removal_total"]["usable"]
+            ),
+            "removal_effort": ""
+            if guarded
+            else effort_sentence(
+                [p.count for p in record.passes],
+                [p.effort_s for p in record.passes],
+                usable=shown.detail["indicators"]["removal_total"]["usable"],
             ),
             "removal_total": None if guarded else shown.detail["indicators"]["removal_total"],
             "index": None if guarded or index is None else {**index, "rating": shown.index_rating or None},
