@@ -152,6 +152,9 @@ def build(
         "sources": brief_parts.sources(main, record, [o for o in outcomes.values() if o]),
         "outcomes": {key: to_plain(o) for key, o in outcomes.items() if o},
     }
+    if any(key != INDEX.key for key in asked.measures) and guarded_watersheds([watershed.pk]):
+        # Those who see all places may choose counts here; the paper then says whom it is for.
+        content["not_for_publication"] = True
     if code := other_language():
         # Kept with the words, so that a brief is read again in the language that it was issued in.
         content["language"] = code

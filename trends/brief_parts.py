@@ -19,7 +19,7 @@ from trends.community import community
 from trends.further_years import POWER
 from trends.listed import caution_codes
 from trends.many_tests import adjust
-from trends.measures import BY_KEY
+from trends.measures import BY_KEY, INDEX
 from trends.method_standing import standing_sentence, versions_behind
 from trends.note_dates import when
 from trends.number_words import (
@@ -33,7 +33,7 @@ from trends.number_words import (
     unit_words,
 )
 from trends.outcomes import Caution, Outcome
-from trends.public_figures import withheld_taxa
+from trends.public_figures import guarded_watersheds, withheld_taxa
 from trends.reading import NumberedNote
 from trends.scores import loaded_method
 from trends.series import Record
@@ -179,10 +179,15 @@ def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str
 def compared(
     watershed: Watershed, measure: str, choice: Choice, stations: Sequence[Station]
 ) -> dict[str, Any]:
-    """The other creeks over the same years, and the stations that stand as controls for these."""
+    """The other creeks over the same years, and the stations that stand as controls for these.
+
+    A brief is handed on, so counts of creeks where places are withheld stay out of it whoever makes it.
+    """
     window = Choice(first=choice.first, last=choice.last)
     strata = {s.stratum for s in stations}
-    others = list(Watershed.objects.exclude(pk=watershed.pk).prefetch_related("stations").order_by("name"))
+    every = Watershed.objects.exclude(pk=watershed.pk).prefetch_related("stations").order_by("name")
+    guarded = frozenset() if measure == INDEX.key else guarded_watersheds()
+    others = [w for w in every if w.pk not in guarded]
     others.sort(key=lambda w: (not strata & {s.stratum for s in w.stations.all()}, w.name))
     found = [
         (w, o) for w in others[:MOST_OTHERS] if (o := chosen_outcome(w, window, measure)) and o.latest_year
@@ -193,6 +198,7 @@ def compared(
     return {
         "others": rows,
         "left_out": max(0, len(others) - MOST_OTHERS),
+        **({"kept_back": kept_back} if (kept_back := len(every) - len(others)) else {}),
         "controls": [
             worded(
                 "{control} ({watershed}) for {station}",

@@ -7,7 +7,7 @@ statistics are those of ``trends.stats.before_after``. Nothing here says why a d
 import datetime
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,6 +66,7 @@ class Effect:
     impact: tuple[Station, ...]
     controls: tuple[Station, ...]
     options: tuple[ControlOption, ...]
+    options_kept_back: int
     rows: tuple[YearRow, ...]
     result: BeforeAfter | None
     ratio: BeforeAfter | None
@@ -164,17 +165,24 @@ def proposed(options: Sequence[ControlOption]) -> tuple[Station, ...]:
 
 
 def effect(
-    note: LandUseNote, measure_key: str, chosen: Sequence[str] | None = None, *, staff: bool = False
+    note: LandUseNote,
+    measure_key: str,
+    chosen: Sequence[str] | None = None,
+    *,
+    staff: bool = False,
+    kept_back: Collection[int] = (),
 ) -> Effect:
     """Compare before and after.
 
     Parameters
     ----------
     chosen : codes of control stations; empty for none; None takes the proposed ones
+    kept_back : ids of watersheds whose stations may not be controls, for their numbers are not for this reader
     """
     measure = BY_KEY[measure_key]
     impact = impact_stations(note)
-    options = control_options(note, impact)
+    every = control_options(note, impact)
+    options = tuple(o for o in every if o.station.watershed_id not in kept_back)
     if chosen is None:
         controls = proposed(options)
     else:
@@ -211,6 +219,7 @@ def effect(
         impact=impact,
         controls=tuple(s for s in controls if s.code in {x.station for x in outside}),
         options=options,
+        options_kept_back=len(every) - len(options),
         rows=rows,
         result=result if result is not None and result.usable else None,
         ratio=ratio,

@@ -6,7 +6,9 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
+from surveys.models import Station
 from tests.factories import make_station, make_taxon, make_visit
+from trends.models import LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
 pytestmark = pytest.mark.django_db
@@ -141,3 +143,51 @@ def test_a_comparison_of_counts_leaves_out_where_something_is_withheld_and_says_
     assert '<h3><a href="/watersheds/willow-run/">' not in page and "/stations/WIL-01/" not in page
     everything = signed_in("planner").get(f"/compare/?measure=richness&level={level}").content.decode()
     assert "left out" not in everything
+
+
+@pytest.fixture
+def neighbour(creek: None) -> LandUseNote:
+    """A creek without a secret, of the same stratum, and works at its one station."""
+    Station.objects.update(stratum="piedmont")
+    station = make_station("ALD-01", watershed="Alder Run", stratum="piedmont")
+    for year in range(2015, 2023):
+        make_visit(station, f"{year}-07-10", passes=[{"Creek Chub": 20}])
+    mark_all()
+    recompute_marked()
+    return LandUseNote.objects.create(
+        watershed=station.watershed,
+        station=station,
+        category="stormwater",
+        starts_on="2018-10-01",
+        title="A pond",
+        public=True,
+    )
+
+
+def test_no_station_of_such_a_creek_is_a_control_for_counts(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client]
+) -> None:
+    """A control is shown year by year: its number of species would be told beside its shortened lists."""
+    address = f"/notes/{neighbour.pk}/effect/?measure={{}}&control={PLACE}"
+    counts = signed_in("").get(address.format("richness")).content.decode()
+    assert f'value="{PLACE}"' not in counts
+    assert "2 stations left out: where a fish lives whose places are withheld" in counts
+    assert f'value="{PLACE}" checked' in signed_in("planner").get(address.format("richness")).content.decode()
+
+
+def test_a_brief_that_is_handed_on_compares_no_counts_of_such_a_creek(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client]
+) -> None:
+    for role in ("", "planner"):
+        page = signed_in(role).get("/brief/alder-run/?measure=richness").content.decode()
+        assert '<th scope="row">Willow Run</th>' not in page
+        assert "1 creek left out: where a fish lives whose places are withheld" in page
+
+
+@pytest.mark.parametrize(("creek_of_it", "kept"), [("willow-run", True), ("alder-run", False)])
+def test_a_brief_with_counts_of_such_a_creek_says_that_it_is_not_for_publication(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client], creek_of_it: str, kept: bool
+) -> None:
+    page = signed_in("planner").get(f"/brief/{creek_of_it}/?measure=richness").content.decode()
+    foot = page.split('<footer class="brief-foot">')[1].split("</footer>")[0]
+    assert ("Not for publication" in foot, "CC BY 4.0" in foot) == (kept, not kept)

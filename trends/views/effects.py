@@ -9,6 +9,7 @@ from trends import brief, chart_effect, effect_words, effects
 from trends.measures import BY_KEY, INDEX
 from trends.models import LandUseNote
 from trends.passed_over import measure_passed_over, names_passed_over
+from trends.public_figures import guarded_watersheds
 
 
 @require_safe
@@ -23,7 +24,15 @@ def effect(request: HttpRequest, pk: int) -> HttpResponse:
     if measure not in offered or measure is None:
         measure = INDEX if INDEX in offered or not offered else offered[0]
     asked = request.GET.getlist("control")
-    found = effects.effect(note, measure.key, asked if "control" in request.GET else None, staff=staff)
+    open_to_all = measure is INDEX or sees_all(request.user)
+    found = effects.effect(
+        note,
+        measure.key,
+        asked if "control" in request.GET else None,
+        staff=staff,
+        # A control is shown year by year, as on its own page.
+        kept_back=() if open_to_all else guarded_watersheds(),
+    )
     return render(
         request,
         "trends/effect.html",
