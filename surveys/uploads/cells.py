@@ -2,6 +2,7 @@
 little more than a short one with the same vocabulary. Pure code."""
 
 import difflib
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -98,7 +99,9 @@ def read_columns(
 
 
 def _heading(text: str) -> str:
-    return fold(text).replace(" ", "_").replace("-", "_")
+    """A heading as it is compared: ``Biomass (g)`` is biomass_g, ``Conductivity, µS/cm`` is conductivity_us_cm."""
+    letters = fold(text).replace("μ", "u").replace("°", "")
+    return re.sub(r"[\W_]+", "_", letters).strip("_") or letters
 
 
 def _is_key(heading: str) -> bool:

@@ -121,6 +121,31 @@ def test_headings_in_any_order_and_case_are_read() -> None:
     assert checked.rows is not None
 
 
+@pytest.mark.parametrize(
+    ("written", "column"),
+    [
+        ("Biomass (g)", "biomass_g"),
+        ("Effort [s]", "effort_s"),
+        ("Reach length - m", "reach_length_m"),
+        ("Turbidity / NTU", "turbidity_ntu"),
+        ("Conductivity (\u00b5S/cm)", "conductivity_us_cm"),
+        ("Dissolved oxygen mg/L", "dissolved_oxygen_mg_l"),
+        ("Discharge (m\u00b3/s)", "discharge_m3_s"),
+    ],
+)
+def test_a_unit_is_read_however_it_is_set_apart(written: str, column: str) -> None:
+    row = {**BASE, written: 20}
+    checked = check_season(read_table("season.csv", season_csv(row)), known())
+    assert ("heading_spelling", column) in [(f.code, f.column) for f in checked.findings]
+    assert checked.rows is not None and checked.rows.cells[column].values == (20,)
+
+
+def test_a_heading_without_letters_known_here_is_only_passed_over() -> None:
+    content = "station,visit_date,pass,taxon,count,\u7ad9,\u6eaa,?\nMILL-01,2024-07-16,1,Creek Chub,5,a,b,c\n"
+    checked = check_season(read_table("season.csv", content.encode()), known())
+    assert [f.code for f in checked.findings] == ["unknown_column"] * 3
+
+
 def test_prose_is_not_a_table() -> None:
     checked = check_season(read_table("s.txt", b"Dear all,\nthe fish were fine.\n"), known())
     assert [f.code for f in checked.findings] == ["not_a_table"]
