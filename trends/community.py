@@ -17,6 +17,7 @@ import numpy as np
 from surveys.language import said, worded
 from surveys.models import Taxon
 from surveys.queries import VisitRecord
+from trends.number_words import two_digits
 from trends.stats.diversity import bray_curtis
 
 # Years in a span where the record is long enough; never more than half of the visited years.
@@ -129,7 +130,7 @@ class Community:
     def turnover_words(self) -> str:
         if self.turnover is None:
             return ""
-        p = f"{self.turnover.p_value:.2g}"
+        p = two_digits(self.turnover.p_value)
         if self.turnover.every_arrangement:
             return worded(
                 "{turnover} (p = {p}, every way to part the years tried).", turnover=self._turnover, p=p

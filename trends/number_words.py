@@ -12,6 +12,7 @@ CONFIDENCE_LIMITS = (0.70, 0.85, 0.95)
 P_LIMITS = (0.05, 0.10, 0.30, 0.60)
 MOST_DECIMALS = 6
 NOT_KNOWN = marked("not known")
+LEAST_P = marked("less than 0.0001")
 
 
 def rounded(value: float, decimals: int) -> str:
@@ -21,6 +22,20 @@ def rounded(value: float, decimals: int) -> str:
     text = f"{abs(value):,.{decimals}f}"
     negative = value < 0 and any(c in "123456789" for c in text)
     return f"{MINUS}{text}" if negative else text
+
+
+def two_digits(value: float) -> str:
+    """Two significant digits in plain figures, never as a power of ten: 1,600, 16, 1.6, 0.016."""
+    if value == 0 or not math.isfinite(value):
+        return rounded(value, 0)
+    decimals = 1 - math.floor(math.log10(abs(value)))
+    text = rounded(round(value, decimals), max(decimals, 0))
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def small_p(p_value: float) -> str:
+    """A p-value alone, without its letter; one of the text's own words where it is tiny."""
+    return LEAST_P if p_value < 0.0001 else two_digits(p_value)
 
 
 def unit_words(measure: Measure) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 
 from surveys.language import marked, told, worded
 from trends.measures import BY_KEY, Measure
-from trends.number_words import format_confidence, format_p, format_slope, rounded
+from trends.number_words import format_confidence, format_p, format_slope, rounded, two_digits
 from trends.outcomes import Outcome, Period, YearValue
 from trends.stats.changepoint import pettitt
 from trends.stats.drivers import adjust_for_driver
@@ -272,7 +272,7 @@ def _smallest(years: np.ndarray, period: Period, measure: Measure) -> Look | Non
         found=worded(
             "At the present scatter of {scatter} {unit} between years, {n} yearly values show a change of {change} "
             "with a chance of 8 in 10.",
-            scatter=f"{period.scatter:.2g}",
+            scatter=two_digits(period.scatter),
             unit=measure.unit,
             n=period.n,
             change=format_slope(measure, float(smallest)).lstrip("+"),

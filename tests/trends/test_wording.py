@@ -12,7 +12,15 @@ from tests.trends.hand_made import KINDS, outcome, period
 from trends import wording
 from trends.assessments import DISAGREE_P, LEANING, LIKELY, VERY_LIKELY, certainty_of
 from trends.measures import BY_KEY, INDEX
-from trends.number_words import CONFIDENCE_LIMITS, P_LIMITS, format_confidence, format_p, rounded
+from trends.number_words import (
+    CONFIDENCE_LIMITS,
+    P_LIMITS,
+    format_confidence,
+    format_p,
+    rounded,
+    small_p,
+    two_digits,
+)
 
 BANNED = (
     "proves", "caused by", "no change", "stable", "healthy creek", "dead creek", "significant", "clean water",
@@ -216,6 +224,21 @@ def test_p_is_never_given_as_zero() -> None:
     assert format_p(0.00001) == "p below 0.001"
     assert format_p(0.0043) == "p = 0.004"
     assert format_p(0.432) == "p = 0.43"
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (1634.0, "1,600"), (600.0, "600"), (99.6, "100"), (16.3, "16"), (2.0, "2"), (1.63, "1.6"),
+        (0.0163, "0.016"), (0.00003, "0.00003"), (-163.0, "−160"), (0.0, "0"),
+    ],
+)  # fmt: skip
+def test_sizes_are_told_in_plain_figures(value: float, words: str) -> None:
+    assert two_digits(value) == words
+
+
+def test_a_tiny_p_is_told_in_words() -> None:
+    assert (small_p(0.000031), small_p(0.0201)) == ("less than 0.0001", "0.02")
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import numpy as np
 from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
+from trends.number_words import small_p, two_digits
 from trends.outcomes import Caution
 
 EVENTS = {
@@ -186,10 +187,10 @@ def alike_neighbours(s: Situation) -> Iterator[Caution]:
     )
     if p is not None:
         staff = said(
-            "{words} Allowing for it, p would be about {p} instead of {plain}.",
+            "{words} Allowing for it, p would be {p} instead of {plain}.",
             words=staff,
-            p=f"{p:.2g}",
-            plain=f"{period.p_value:.2g}",
+            p=small_p(p),
+            plain=small_p(period.p_value or 0.0),
         )
     yield caution(
         "C21",
@@ -261,12 +262,12 @@ def clear_but_small(s: Situation) -> Iterator[Caution]:
             "note",
             said(
                 "Clear but small: about {whole} {unit} over {first_year} to {last_year}, less than {word} ({size}).",
-                whole=f"{whole:.2g}",
+                whole=two_digits(whole),
                 unit=s.measure.english_unit,
                 first_year=period.first_year,
                 last_year=period.last_year,
                 word=word,
-                size=f"{size:.2g}",
+                size=two_digits(size),
             ),
             said("The change is clear but small: less than {word}.", word=word),
             whole_change=whole,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, fraction, years_words
+from trends.number_words import two_digits
 from trends.outcomes import Caution
 
 WAITING = {
@@ -46,7 +47,7 @@ def too_few(s: Situation) -> Iterator[Caution]:
                 "decade.",
                 n=period.n,
                 few=limits.FEW_YEARS,
-                size=f"{seen:.2g}",
+                size=two_digits(seen),
                 unit=s.measure.english_unit,
             )
             if seen
