@@ -10,7 +10,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from surveys.rules import Rules
-from surveys.said import marked, said
+from surveys.said import marked, said, said_n
 from surveys.uploads.field_checks import fish_weighed
 from surveys.uploads.findings import WARNING, Finding
 from surveys.uploads.grouping import Grouped
@@ -122,9 +122,10 @@ def _missing(
             code="richness_drop",
             row=line,
             value=str(len(met)),
-            message=said(
-                "{number} taxa were caught, where {usual} are usual at {written}.",
-                number=len(met),
+            message=said_n(
+                "{n} taxon was caught, where {usual} are usual at {written}.",
+                "{n} taxa were caught, where {usual} are usual at {written}.",
+                len(met),
                 usual=f"{usual:g}",
                 written=place.code,
             ),

@@ -1,6 +1,6 @@
 """What is said of a row or a heading of the wrong shape. Pure code."""
 
-from surveys.said import marked, said
+from surveys.said import marked, said, said_n
 from surveys.uploads.findings import ERROR, WARNING, Finding
 
 
@@ -45,8 +45,11 @@ def ragged(number: int, found: int, expected: int) -> Finding:
         level=ERROR,
         code="ragged_row",
         row=number,
-        message=said(
-            "The row has {found} cells where the headings are {expected}.", found=found, expected=expected
+        message=said_n(
+            "The row has {n} cell where the headings are {expected}.",
+            "The row has {n} cells where the headings are {expected}.",
+            found,
+            expected=expected,
         ),
         remedy=marked("Look for a missing or an extra separator, or a text with one that is not in quotes."),
     )
