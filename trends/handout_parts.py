@@ -176,7 +176,7 @@ _BANNED_SPANISH: dict[str, str] = {
     r"\bsin cambios?\b|\bno (?:ha|han|había) cambiado\b": marked(
         "Say that nobody can tell, unless the record shows that it is steady."
     ),
-    r"\bestables?\b": marked("Say steady, and only where the record shows it."),
+    # "Estable" is no banned word: it is this programme's own for "steady".
     r"\b(?:arroyo|río|quebrada|corriente)s? (?:(?:está|están|es|son) )?(?:san[oa]|muert[oa])s?\b": marked(
         "Speak of the fish, not of the creek."
     ),
