@@ -13,6 +13,8 @@ from surveys.said import marked
 
 # More rows would not fit one side together with the blank ones.
 MOST_EXPECTED, ROWS = 18, 21
+# Characters of last time's numbers that fit their column as they are.
+LONGEST_LAST = 8
 MOST_PASSES = 4
 
 EQUIPMENT = (
@@ -66,11 +68,16 @@ READINGS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CallingRow:
-    """One line of the grid. ``last`` is the count by pass of the latest visit, such as ``12 + 5``."""
+    """One line of the grid. ``last`` is the count by pass of the latest visit, such as ``12 + 5``; ``close`` where
+    there are so many that they stand closely, and go on below rather than being cut off."""
 
     taxon: Taxon
     met: str
     last: str
+
+    @property
+    def close(self) -> str:
+        return self.last.replace(" + ", "+\u200b") if len(self.last) > LONGEST_LAST else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

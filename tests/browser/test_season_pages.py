@@ -138,16 +138,23 @@ def test_a_moved_station_is_laid_out_anew_and_joined_with_a_written_reason(open_
     assert (version.width_rule, version.station.reach_length_m) == ("at ten transects", 100)
 
 
+CUT_OFF = """() => [...document.querySelectorAll(".sheet-grid :is(td, thead th, .sum th)")]
+  .filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent)"""
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("language", ["", "/es"])
 def test_a_full_field_sheet_fits_one_side_in_each_language(open_as: Any, language: str, paper: str) -> None:
-    """More taxa than there are lines, a plan, a permit and two passes."""
+    """More taxa than there are lines, a plan, a permit and three passes; no number of the last visit is cut off."""
     station = make_station("WIL-02", name="Behind the school", latitude=37.1, longitude=-70.1)
     fish = {f"Genus speciesname{letter}": 120 for letter in "abcdefghijklmnopqrstuvwx"}
-    make_visit(station, "2025-07-16", passes=[fish, fish], mean_width_m=4)
+    make_visit(station, "2025-07-16", passes=[fish, fish, fish], mean_width_m=4)
     PlannedVisit.objects.create(station=station, year=2199, crew="QX, two volunteers")
     Permit.objects.create(
         number="P-2024-031", body="Water Office", valid_from="2024-01-01", valid_to="2199-12-31"
     )
     page = open_as("biologist", f"{language}/stations/WIL-02/field-sheet/?paper={paper}")
+    page.set_viewport_size({"width": 733, "height": 1000})  # 194 mm, what A4 leaves between its margins
+    page.emulate_media(media="print")
+    assert page.evaluate(CUT_OFF) == []
     assert page_count(page.pdf(prefer_css_page_size=True)) == 1

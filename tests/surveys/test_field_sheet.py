@@ -9,7 +9,8 @@ from django.conf import settings
 from django.test import Client
 
 from surveys.entry.cautions import FOR_FISH, FOR_PEOPLE, STANDING_LINE
-from surveys.models import PlannedVisit, SafetyCheck
+from surveys.field_sheet import CallingRow
+from surveys.models import PlannedVisit, SafetyCheck, Taxon
 from tests.factories import make_method, make_station, make_visit
 
 SignIn = Callable[[str], Client]
@@ -44,6 +45,12 @@ def test_species_stand_in_calling_order_with_last_times_numbers(signed_in: SignI
         ("Bluegill", "1/2", "none"),
     ]
     assert (list(sheet.passes), sheet.last_total) == ([1, 2, 3], 13)
+
+
+def test_numbers_of_many_passes_stand_closely_and_may_go_on_below() -> None:
+    row = CallingRow(taxon=Taxon(), met="2/2", last="112 + 40 + 18")
+    assert row.close.split("\u200b") == ["112+", "40+", "18"]
+    assert CallingRow(taxon=Taxon(), met="2/2", last="112 + 40").close == ""
 
 
 def test_the_cautions_and_the_standing_line_are_on_the_sheet(signed_in: SignIn, creek: Any) -> None:
