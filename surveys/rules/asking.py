@@ -261,6 +261,18 @@ _FILES: Final = (
         ),
     ),
     ask(
+        "station_moves",
+        LISTS,
+        marked("A station with visits that a list moves"),
+        marked(
+            "A list gives another position to a station that has visits. As a correction it holds for all its years. A "
+            "station that was really moved gets a new layout on its page, from the day of the move: years before and "
+            "after are then kept apart."
+        ),
+        limit("metres", marked("asks beyond a distance of"), 50, 0, 100_000, "m"),
+        source=PROPOSAL,
+    ),
+    ask(
         "watershed_comes_near",
         LISTS,
         marked("A new watershed with nearly the name of another"),

@@ -2,11 +2,15 @@
 
 import difflib
 from collections import Counter
+from math import asin, cos, radians, sin, sqrt
+from typing import Any, Final
 
+from django.db.models import Count
 from django.utils.text import slugify
 
-from surveys.models import Station, Visit, Watershed
-from surveys.said import marked, said
+from surveys.check_settings import rules_in_force
+from surveys.models import Station, Visit, VisitStatus, Watershed
+from surveys.said import marked, said, said_n
 from surveys.signals import visits_changed
 from surveys.uploads.columns import STATION_LIST
 from surveys.uploads.findings import ERROR, WARNING, Finding
@@ -15,6 +19,7 @@ from surveys.uploads.values import fold
 
 # One letter wrong in ten: creeks are often called alike, so that less would ask too often (a proposal, no source).
 _NEAR_NAME = 0.9
+EARTH_RADIUS_M: Final = 6_371_009  # mean radius of the GRS 80 ellipsoid (Moritz 2000, from memory)
 
 _STATION_FIELDS = [c.name for c in STATION_LIST if c.name not in ("station", "watershed", "control_for")]
 
@@ -29,6 +34,9 @@ def write_stations(rows: list[Row], result: ListResult) -> None:
     unreadable = {
         f.row for f in result.findings if f.level == ERROR and f.column in ("latitude", "longitude")
     }
+    rules = rules_in_force()
+    standing = Visit.objects.exclude(status=VisitStatus.WITHDRAWN).order_by()
+    visits = Counter(dict(standing.values_list("station_id").annotate(Count("pk"))))
     moved: set[int] = set()
     for row in rows:
         code = row["station"]
@@ -80,6 +88,10 @@ def write_stations(rows: list[Row], result: ListResult) -> None:
             result.created += 1
         else:
             old_watershed = station.watershed_id
+            if None not in (*before, latitude, longitude):
+                distance = _metres(before, (latitude, longitude))
+                if distance > rules.limit("station_moves", "metres") and visits[station.pk]:
+                    result.findings.append(_moves(row, visits[station.pk], distance))
             if apply(station, {**fields, "watershed": watershed}, code, row["line"], result):
                 station.save()
                 result.updated += 1
@@ -94,6 +106,37 @@ def write_stations(rows: list[Row], result: ListResult) -> None:
     )
     if accepted and not result.has_errors:
         visits_changed.send(sender=Visit, station_ids=accepted, judged_anew=True)
+
+
+def _metres(one: tuple[Any, ...], other: tuple[Any, ...]) -> float:
+    """The way between two positions over a round earth (haversine formula, from memory)."""
+    (north, east), (north_2, east_2) = (map(radians, place) for place in (one, other))
+    half = sin((north_2 - north) / 2) ** 2 + cos(north) * cos(north_2) * sin((east_2 - east) / 2) ** 2
+    return 2 * EARTH_RADIUS_M * asin(sqrt(min(1.0, half)))
+
+
+def _moves(row: Row, visits: int, distance: float) -> Finding:
+    far = said("{number} m", number=f"{distance:,.0f}")
+    if distance >= 2_000:
+        far = said("{number} km", number=f"{distance / 1_000:,.1f}")
+    return Finding(
+        level=WARNING,
+        code="station_moves",
+        row=row["line"],
+        column="latitude",
+        value=f"{row.get('latitude')}, {row.get('longitude')}",
+        message=said_n(
+            "{written} has {n} visit and lies {far} from where it is stored; the visit moves along.",
+            "{written} has {n} visits and lies {far} from where it is stored; all its visits move along.",
+            visits,
+            written=row["station"],
+            far=far,
+        ),
+        remedy=marked(
+            "Right for a correction. If the station itself was moved, leave the position as it was and give the "
+            "station a new layout on its page."
+        ),
+    )
 
 
 def _watershed(

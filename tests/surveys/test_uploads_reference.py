@@ -99,6 +99,23 @@ def test_a_new_watershed_is_named_and_asked_about_where_it_comes_near_another(na
     assert result.watersheds == ([] if name.startswith("tarvandle") else [name])
 
 
+@pytest.mark.parametrize(
+    ("latitude", "far"),
+    [("39.1004", ""), ("39.1018", "200 m"), ("39.2", "11.1 km"), ("", "")],
+    ids=["44 m", "200 m", "a tenth of a degree", "emptied"],
+)
+def test_a_station_with_visits_is_not_moved_without_a_word(latitude: str, far: str) -> None:
+    """A degree of latitude is some 111 km long (common practice, no source)."""
+    stations(HEAD + "A-1,W,W,39.1,-77.2,75,\nA-2,W,W,39.1,-77.2,75,\n")
+    make_visit(Station.objects.get(code="A-1"))
+    row = f"{latitude},{'-77.2' if latitude else ''}"
+    result = stations(HEAD + f"A-1,W,W,{row},75,\nA-2,W,W,{row},75,\n")
+    asked = [f.message for f in result.findings if f.code == "station_moves"]
+    assert [words.startswith("A-1 has 1 visit") and far in words for words in asked] == (
+        [True] if far else []
+    )
+
+
 def test_a_position_that_cannot_be_read_is_not_also_called_empty() -> None:
     assert codes(stations(HEAD + 'A-1,W,W,"39,1",-77.2,,\n')) == ["not_a_number"]
 
