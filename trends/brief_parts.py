@@ -265,12 +265,12 @@ def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str
                 more = period.years_needed - period.n
                 lines.append(
                     worded_n(
-                        "{n} more yearly visit, until {year}, would show a change of {size} {unit} a decade with a "
+                        "{n} more yearly visit after {year} would show a change of {size} {unit} a decade with a "
                         "chance of {chance} in 10.",
-                        "{n} more yearly visits, until {year}, would show a change of {size} {unit} a decade with a "
+                        "{n} more yearly visits after {year} would show a change of {size} {unit} a decade with a "
                         "chance of {chance} in 10.",
                         more,
-                        year=str(period.last_year + more),
+                        year=str(period.last_year),
                         size=size,
                         unit=unit,
                         chance=chance,
