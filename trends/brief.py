@@ -92,7 +92,8 @@ def build(
 ) -> dict[str, Any] | None:
     """Everything the brief says, in its order; None where no accepted visit can be shown.
 
-    ``staff`` False leaves out what hints at visits that nobody has accepted.
+    ``staff`` False leaves out what hints at visits that nobody has accepted, and gives a verdict in the words
+    of the public pages, which name no direction that is no more than leaning.
     """
     record = read_record(watershed)
     outcomes = {key: chosen_outcome(watershed, asked.choice, key, record) for key in asked.measures}
@@ -121,13 +122,13 @@ def build(
             "can_say": asked.proposal.can_say,
             "cannot_say": asked.proposal.cannot_say,
         },
-        "answer": wording.headline(main, staff=True),
-        "certainty": {"word": wording.outcome_verdict(main, staff=True), "mark": wording.mark(main.current)},
-        "facts": brief_parts.facts(main),
+        "answer": wording.headline(main, staff=staff),
+        "certainty": {"word": wording.outcome_verdict(main, staff=staff), "mark": wording.mark(main.current)},
+        "facts": brief_parts.facts(main, staff=staff),
         "chart": {
-            "title": wording.short_title(main, staff=True),
-            "svg": str(brief_trajectory(main, seen)),
-            "text": text_alternative(main, public=False),
+            "title": wording.short_title(main, staff=staff),
+            "svg": str(brief_trajectory(main, seen, staff=staff)),
+            "text": text_alternative(main, public=not staff),
         },
         "profile": {"title": drawn.title, "svg": str(drawn.svg), "text": drawn.words},
         "cautions": [
@@ -141,10 +142,10 @@ def build(
             }
             for c in brief_parts.every_caution([o for o in outcomes.values() if o], main, seen, staff=staff)
         ],
-        "limits": wording.cannot_say(main, staff=True),
-        "measures": brief_parts.measure_rows([outcomes[k] for k in asked.measures]),
-        "stations": brief_parts.station_rows(record, main, asked.choice),
-        "compared": brief_parts.compared(watershed, main_key, asked.choice, stations),
+        "limits": wording.cannot_say(main, staff=staff),
+        "measures": brief_parts.measure_rows([outcomes[k] for k in asked.measures], staff=staff),
+        "stations": brief_parts.station_rows(record, main, asked.choice, staff=staff),
+        "compared": brief_parts.compared(watershed, main_key, asked.choice, stations, staff=staff),
         "notes": [brief_parts.note_line(n) for n in seen],
         "monitoring": brief_parts.monitoring(main, asked.proposal, record),
         "species": brief_parts.species_box(watershed, stations, asked.choice),

@@ -127,7 +127,7 @@ def every_caution(
     return list(cautions.for_reader(found.values(), staff=staff, today=datetime.date.today()))
 
 
-def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
+def measure_rows(outcomes: Iterable[Outcome | None], *, staff: bool) -> list[dict[str, Any]]:
     """Each measure asked for: latest, word, slope, years; words adjusted for looking at all of them."""
     rows = []
     for o in adjust([o for o in outcomes if o is not None]):
@@ -140,7 +140,7 @@ def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
                 "latest": format_value(measure, o.latest_value) if o.latest_year else worded("not known"),
                 "year": o.latest_year,
                 "mark": wording.mark(o.current),
-                "word": wording.outcome_verdict(o, staff=True),
+                "word": wording.outcome_verdict(o, staff=staff),
                 "slope": slope_words(o),
                 "years": o.current.n if o.current else 0,
                 "codes": list(caution_codes(o)),
@@ -149,7 +149,7 @@ def measure_rows(outcomes: Iterable[Outcome | None]) -> list[dict[str, Any]]:
     return rows
 
 
-def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str, Any]]:
+def station_rows(record: Record, main: Outcome, choice: Choice, *, staff: bool) -> list[dict[str, Any]]:
     """Each station: distance from the mouth, latest value, word by the adjusted p, slope, years."""
     from trends.assessments import assess
 
@@ -167,7 +167,7 @@ def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str
             "rating": told(o.latest_rating),
             "year": o.latest_year,
             "mark": wording.mark(o.current),
-            "word": wording.outcome_verdict(o, staff=True),
+            "word": wording.outcome_verdict(o, staff=staff),
             "slope": slope_words(o),
             "years": o.current.n if o.current else 0,
             "codes": list(caution_codes(o)),
@@ -177,7 +177,7 @@ def station_rows(record: Record, main: Outcome, choice: Choice) -> list[dict[str
 
 
 def compared(
-    watershed: Watershed, measure: str, choice: Choice, stations: Sequence[Station]
+    watershed: Watershed, measure: str, choice: Choice, stations: Sequence[Station], *, staff: bool
 ) -> dict[str, Any]:
     """The other creeks over the same years, and the stations that stand as controls for these.
 
@@ -193,7 +193,7 @@ def compared(
         (w, o) for w in others[:MOST_OTHERS] if (o := chosen_outcome(w, window, measure)) and o.latest_year
     ]
     adjusted = adjust([o for _, o in found])
-    rows = [_row(w.name, o) for (w, _), o in zip(found, adjusted, strict=True)]
+    rows = [_row(w.name, o, staff=staff) for (w, _), o in zip(found, adjusted, strict=True)]
     controls = Station.objects.filter(control_for__in=stations).select_related("control_for", "watershed")
     return {
         "others": rows,
@@ -212,7 +212,7 @@ def compared(
     }
 
 
-def _row(name: str, outcome: Outcome) -> dict[str, Any]:
+def _row(name: str, outcome: Outcome, *, staff: bool) -> dict[str, Any]:
     measure = BY_KEY[outcome.measure]
     return {
         "name": name,
@@ -220,7 +220,7 @@ def _row(name: str, outcome: Outcome) -> dict[str, Any]:
         "rating": told(outcome.latest_rating),
         "year": outcome.latest_year,
         "mark": wording.mark(outcome.current),
-        "word": wording.outcome_verdict(outcome, staff=True),
+        "word": wording.outcome_verdict(outcome, staff=staff),
         "slope": slope_words(outcome),
         "years": outcome.current.n if outcome.current else 0,
         "codes": list(caution_codes(outcome)),

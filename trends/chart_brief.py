@@ -23,11 +23,13 @@ LEFT, RIGHT, TOP = 56, 92, 16
 MAIN, LANE = 190, 19
 
 
-def brief_trajectory(outcome: Outcome, notes: Sequence[NumberedNote] = ()) -> SafeString:
+def brief_trajectory(
+    outcome: Outcome, notes: Sequence[NumberedNote] = (), *, staff: bool = True
+) -> SafeString:
     """One measure through the years with its land strip; words alone where there is no year."""
     years = wording.line_years(outcome)
     measure = BY_KEY[outcome.measure]
-    title = wording.short_title(outcome, staff=True)
+    title = wording.short_title(outcome, staff=staff)
     if not any(y.value is not None for y in years):
         words = svg.text("", WIDTH / 2, 30, worded("no comparable year yet"), "middle")
         return mark_safe(f"{svg.open_picture(WIDTH, 60, title)}{words}</svg>")

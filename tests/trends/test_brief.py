@@ -74,6 +74,22 @@ def test_the_finding_is_that_of_the_creeks_page(creek: Watershed) -> None:
     assert content["outcomes"]["total_catch"]["periods"][0]["slope"] == stored.current.slope
 
 
+def test_who_is_not_signed_in_reads_the_verdict_in_the_words_of_the_public_pages(
+    client: Any, signed_in: Any
+) -> None:
+    """S = 7 of 7 untied years has the exact p 0.381 (Kendall's table): leaning, which is for the staff."""
+    station = make_station()
+    for year, fish in enumerate((21, 20, 22, 26, 25, 24, 23), start=2015):
+        make_visit(station, f"{year}-07-15", passes=[{"Creek Chub": fish}])
+    mark_all()
+    recompute_marked()
+    address = f"/brief/{station.watershed.slug}/?measure=total_catch"
+    assert "leaning" in signed_in("planner").get(address).content.decode()
+    page = client.get(address).content.decode()
+    assert "leaning" not in page and "leans" not in page
+    assert "We can&#x27;t tell yet" in page
+
+
 def test_private_notes_stay_out(creek: Watershed, client: Any, signed_in: Any) -> None:
     for person in (client, signed_in("planner")):
         page = person.get(f"/brief/{creek.slug}/").content.decode()
