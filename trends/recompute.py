@@ -31,7 +31,7 @@ from trends.shelf import Shelf, shelf, stratum_id
 from trends.trait_lists import by_list, list_words
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "12"
+CODE_VERSION = "13"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]

@@ -22,6 +22,7 @@ from trends.common_level import COUNTED, groups_of, on_common_level
 from trends.measures import BY_KEY
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import NO_VISIT, StationSeries, YearValue
+from trends.public_figures import guarded_watersheds
 from trends.reference_models import TaxonOperation
 from trends.result_rows import result_rows
 
@@ -133,8 +134,12 @@ def read_record(watershed: Watershed) -> Record:
         .values_list("removal_pass__visit", flat=True)
     )
     laid_out = layouts(watershed)
-    # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole.
+    # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole. Where a place
+    # is withheld no reason names any fish, or one that names none would be that of the fish not listed.
     withheld = withheld_names()
+    hushed = withheld
+    if guarded := bool(guarded_watersheds([watershed.pk])):
+        hushed |= frozenset(Taxon.objects.values_list("scientific_name", flat=True))
     for result in results:
         visit = result.visit
         layout = laid_out.get(visit.station_id, Layouts())
@@ -149,9 +154,7 @@ def read_record(watershed: Watershed) -> Record:
                 method_name=", ".join(filter(None, [visit.method.name, layout.words(visit.visit_date)])),
                 in_season=visit.method.in_season(visit.visit_date),
                 values=result.values,
-                reasons={
-                    key: nameless(why, withheld) for key, why in result.detail.get("reasons", {}).items()
-                },
+                reasons={key: nameless(why, hushed) for key, why in result.detail.get("reasons", {}).items()},
                 index_method=result.index_method,
                 index_version=result.index_version,
                 passes=int(result.detail.get("passes", 0)),
@@ -214,7 +217,7 @@ def read_record(watershed: Watershed) -> Record:
             if withheld.isdisjoint(pair)
         ),
         closed_years=closed_years(),
-        guarded=bool(caught) and taxa.filter(sensitive_location=True).exists(),
+        guarded=guarded,
     )
 
 

@@ -220,9 +220,12 @@ def series_rows(
     if outcome.scope == "watershed":
         lines += [(one.station, one.years) for one in outcome.series]
     rows: list[Row] = []
+    visited = {(s.station, y.year) for s in outcome.series for y in s.years if y.visits}
+    years_visited = {year for _, year in visited}
     for place, years in lines:
         for one in years:
-            hidden = kept_back and (one.value is not None or bool(one.visits))
+            # Of a visited year not even the reason is told: it could be that of the one fish that is not listed.
+            hidden = kept_back and ((place, one.year) in visited if place else one.year in years_visited)
             rows.append(
                 {
                     **base,

@@ -6,8 +6,9 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 
-from surveys.models import Station
+from surveys.models import Catch, RemovalPass, Station, Visit
 from tests.factories import make_station, make_taxon, make_visit
+from trends.exports.downloads import forget
 from trends.models import LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
@@ -153,7 +154,7 @@ def neighbour(creek: None) -> LandUseNote:
     for year in range(2015, 2023):
         make_visit(station, f"{year}-07-10", passes=[{"Creek Chub": 20}])
     mark_all()
-    recompute_marked()
+    recompute_marked(everything=True)
     return LandUseNote.objects.create(
         watershed=station.watershed,
         station=station,
@@ -191,3 +192,50 @@ def test_a_brief_with_counts_of_such_a_creek_says_that_it_is_not_for_publication
     page = signed_in("planner").get(f"/brief/{creek_of_it}/?measure=richness").content.decode()
     foot = page.split('<footer class="brief-foot">')[1].split("</footer>")[0]
     assert ("Not for publication" in foot, "CC BY 4.0" in foot) == (kept, not kept)
+
+
+EVERYWHERE = (
+    "/", "/creeks.json", "/stations/", "/stations/WIL-01/", "/stations/WIL-02/", "/stations/WIL-01.json",
+    "/stations/WIL-02.csv", "/watersheds/willow-run/", "/watersheds/willow-run/?measure=richness",
+    "/watersheds/willow-run/?measure=total_catch&station=WIL-01&from=2016", "/watersheds/willow-run.json",
+    "/compare/?measure=richness", "/compare/?measure=total_catch&level=stations&sort=slope",
+    "/brief/willow-run/?station=WIL-01", "/brief/alder-run/?measure=richness", "/handout/willow-run/",
+    "/species/", "/species/etheostoma-sellare/", "/species/etheostoma-sellare.json",
+    "/notes/{note}/effect/?measure=richness&control=WIL-01", "/api/v1/watersheds", "/api/v1/catches?limit=5",
+    "/api/v1/visits", "/api/v1/indicators", "/api/v1/scores?format=csv", "/api/v1/trends?limit=500",
+    "/api/v1/trends?certainty=steady", "/data/visits.csv", "/data/trends.csv",
+)  # fmt: skip
+# When a number was made is no number; the marks of a form are drawn anew for each page.
+OF_THE_MOMENT = re.compile(
+    r'\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d[^\s,"<]*|\d\d:\d\d (?=from revision)|csrfmiddlewaretoken" value="\w+"'
+)
+
+
+def test_wherever_in_the_creek_the_fish_lives_the_public_reads_the_same(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client]
+) -> None:
+    """The whole rule at once. Only the index may differ, which is made of all fish; here none can be made."""
+    client = signed_in("")
+    addresses = [one.format(note=neighbour.pk) for one in EVERYWHERE]
+    addresses += [
+        f"/visits/{pk}{end}" for pk in Visit.objects.values_list("pk", flat=True) for end in ("/", ".json")
+    ]
+
+    def read() -> dict[str, str]:
+        forget()
+        pages = {one: client.get(one) for one in addresses}
+        assert {one: page.status_code for one, page in pages.items() if page.status_code != 200} == {}
+        return {one: OF_THE_MOMENT.sub("", page.content.decode()) for one, page in pages.items()}
+
+    before = read()
+    for catch in Catch.objects.filter(taxon__scientific_name=SECRET).select_related("removal_pass__visit"):
+        year = catch.removal_pass.visit.visit_date.year
+        there = RemovalPass.objects.get(
+            visit__station__code="WIL-02", visit__visit_date__year=year, pass_number=2
+        )
+        Catch.objects.create(removal_pass=there, taxon=catch.taxon, count=catch.count)
+        catch.delete()
+    mark_all()
+    recompute_marked(everything=True)
+    after = read()
+    assert [one for one in addresses if before[one] != after[one]] == []

@@ -173,13 +173,13 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
             "made_from": result.made_from,
         }
     row |= KEPT_BACK_CELLS if kept_back else _period_cells(period, public=public)
+    # Of a visited year not even the reason is told: it could be that of the one fish that is not listed.
+    visited = {y["year"] for s in outcome["series"] for y in s["years"] if y["visits"]} if kept_back else ()
     row["years"] = [
         {
             "year": one["year"],
             "value": None if kept_back else one["value"],
-            "reason": KEPT_BACK
-            if kept_back and (one["value"] is not None or one["visits"])
-            else one["reason"],
+            "reason": KEPT_BACK if one["year"] in visited else one["reason"],
         }
         for one in outcome["middle"]
     ]
