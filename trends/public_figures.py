@@ -5,8 +5,8 @@ number made from all fish would give them away again beside the shortened list, 
 
 - counts at a visit are counts of the fish that are listed;
 - in a watershed where such a taxon has been met (a *guarded* one) whole-pass weights, weight for
-  the area, the metrics behind an index score and yearly values of counts are kept back at every
-  visit and every station alike, so that their absence points to none of them;
+  the area, the metrics behind an index score and yearly values of counts with their trends are kept
+  back at every visit and every station alike, so that their absence points to none of them;
 - the index score and its rating stay as they are: they are made from all fish, and cannot be
   turned back into a list.
 """

@@ -273,7 +273,8 @@ def document() -> Plain:
             "what their role may see: records that nobody has reviewed yet, and exact places of every species. "
             "Missing is null, which is never the same as 0. "
             f"{STATEMENT} In watersheds where such species live, counts at a visit are counts of the fish "
-            "that are listed, and metrics, weights for the area and yearly values of counts are not given.",
+            "that are listed, and metrics, weights for the area, yearly values of counts and their trends are "
+            "not given.",
             "license": {"name": "Data: CC BY 4.0", "identifier": "CC-BY-4.0"},
         },
         "servers": [{"url": "/api/v1"}],

@@ -26,7 +26,7 @@ MISSING = "A number that could not be made is empty, never 0; where there is a r
 ESCAPED = "Text that a spreadsheet could run as a formula has an apostrophe in front; numbers never do."
 COUNTS = marked(
     "In watersheds where such species live, counts at a visit are counts of the fish that are listed, and "
-    "metrics, weights for the area, weights of passes and yearly values of counts are not given."
+    "metrics, weights for the area, weights of passes, yearly values of counts and their trends are not given."
 )
 
 
