@@ -4,6 +4,7 @@
 import { say as word } from "./entry-words.js";
 
 const PAUSE_MS = 450;
+const AGAIN_MS = 2000;
 const form = document.querySelector("form.sheet");
 const look = form.querySelector("[data-look]");
 const news = form.querySelector("[data-news]");
@@ -63,7 +64,7 @@ function say(said) {
   news.textContent = fresh.length ? word("to_look_at", { words: fresh.join(" ") }) : gone ? word("nothing_odd") : "";
 }
 
-async function check() {
+async function check(again = false) {
   asked?.abort();
   asked = new AbortController();
   let found;
@@ -73,8 +74,10 @@ async function check() {
     signedOut.hidden = !(answer.redirected || answer.status === 403);
     if (!answer.ok || answer.redirected) return;
     found = await answer.json();
-  } catch {
-    return; // more was typed, or there is no network: saving checks again
+  } catch (fault) {
+    // More was typed, or the line broke: then it is asked once more. Saving checks in any case.
+    if (fault.name !== "AbortError" && !again) timer = setTimeout(() => check(true), AGAIN_MS);
+    return;
   }
   mark(new Set(found.wrong));
   spots(found.spots);
@@ -98,7 +101,7 @@ async function check() {
 function later(event) {
   if (NOT_CHECKED.has(event.target.name) || event.target.name.startsWith("answer-")) return;
   clearTimeout(timer);
-  timer = setTimeout(check, PAUSE_MS);
+  timer = setTimeout(() => check(), PAUSE_MS);
 }
 
 form.addEventListener("input", later);
