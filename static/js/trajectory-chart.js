@@ -67,6 +67,16 @@ function fitted(figure, width) {
   return { data: figure.data, layout };
 }
 
+/** A chart drawn for the screen is wider than paper: with a view box it shrinks there instead of losing its last years. */
+function shrinkable(live) {
+  for (const svg of live.querySelectorAll("svg.main-svg")) {
+    const { width, height } = svg.getBoundingClientRect();
+    if (!width || !height) continue;
+    svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
+    svg.closest(".svg-container").style.aspectRatio = `${width} / ${height}`;
+  }
+}
+
 class RillChart extends HTMLElement {
   connectedCallback() {
     const begin = () => (window.requestIdleCallback ?? ((run) => setTimeout(run, 60)))(() => this.draw());
@@ -111,6 +121,7 @@ class RillChart extends HTMLElement {
       scrollZoom: false,
     });
     still.hidden = true;
+    shrinkable(this.live);
     this.drawn = width;
     this.follow(plotly, figure);
     offer(this, plotly, figure);
@@ -127,7 +138,7 @@ class RillChart extends HTMLElement {
         if (!width || Math.abs(width - this.drawn) < 2) return;
         this.drawn = width;
         const { data, layout } = fitted(repaint(figure, colours(this)), width);
-        plotly.react(this.live, data, { ...layout, width });
+        plotly.react(this.live, data, { ...layout, width }).then(() => shrinkable(this.live));
       }, STILL.matches ? 0 : 120);
     });
     this.resized.observe(this);

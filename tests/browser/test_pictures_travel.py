@@ -223,6 +223,25 @@ def test_every_picture_comes_as_a_slide_with_words_that_can_be_read(
         assert one["smallest"] * 13.333 * 72 / 576 >= 12, one
 
 
+# Letters of the live chart that do not fit paper narrower than the screen; asked before it could be drawn anew.
+OFF_THE_PAPER = """() => {
+  document.body.style.width = "620px";
+  const { right } = document.querySelector(".chart-live").getBoundingClientRect();
+  const letters = [...document.querySelectorAll(".chart-live text")];
+  const off = letters.filter((one) => one.getBoundingClientRect().right > right).map((one) => one.textContent);
+  return [letters.length > 5, off];
+}"""
+
+
+def test_the_whole_page_is_printed_with_the_last_years_of_its_chart(
+    page: Any, live_server: Any, creek: Watershed
+) -> None:
+    page.goto(live_server.url + PROFILE)
+    page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+    page.emulate_media(media="print")
+    assert page.evaluate(OFF_THE_PAPER) == [True, []]
+
+
 # Letters of the server's picture that its frame cuts off.
 CUT_OFF = """() => {
   const frame = document.querySelector(".chart-still").getBoundingClientRect();
