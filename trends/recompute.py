@@ -217,10 +217,16 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
 
 
 def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
-    """Trends of the stations named and of their watershed; nothing else is touched."""
+    """Trends of the stations named and of their watershed; nothing else is touched.
+
+    The first or last fish whose places are withheld changes what every station of its watershed tells. Then
+    all are made, or the one told otherwise would be where it was met.
+    """
     record = read_record(watershed)
-    by_pk = {s.pk: s for s in record.stations}
-    places: list[Station | None] = [by_pk[s.pk] for s in stations if s.pk in by_pk]
+    wanted = {s.pk for s in stations}
+    if record.guarded != _told_as_guarded(watershed):
+        wanted = {s.pk for s in record.stations}
+    places: list[Station | None] = [s for s in record.stations if s.pk in wanted]
     results = [
         _trend_result(watershed, place, assess(record, measure, place))
         for place in [*places, None]
@@ -238,6 +244,13 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
         or (old.made_from, old.code_version) != (r.made_from, r.code_version)
     ]
     storing.store_trends(changed)
+
+
+def _told_as_guarded(watershed: Watershed) -> bool:
+    """Whether the stored results were made while places in the watershed were withheld, as their C34 tells."""
+    return TrendResult.objects.filter(
+        watershed=watershed, outcome__cautions__contains=[{"code": "C34"}]
+    ).exists()
 
 
 def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:

@@ -2,15 +2,16 @@
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.test import Client
 
-from surveys.models import Catch, RemovalPass, Station, Visit
+from surveys.models import Catch, RemovalPass, Station, Taxon, Visit
 from tests.factories import make_station, make_taxon, make_visit
 from trends.exports.downloads import forget
 from trends.models import LandUseNote
-from trends.recompute import mark_all, recompute_marked
+from trends.recompute import mark_all, recompute_marked, traits_changed
 
 pytestmark = pytest.mark.django_db
 
@@ -239,3 +240,19 @@ def test_wherever_in_the_creek_the_fish_lives_the_public_reads_the_same(
     recompute_marked(everything=True)
     after = read()
     assert [one for one in addresses if before[one] != after[one]] == []
+
+
+def test_every_station_of_a_creek_is_told_anew_when_a_fish_there_is_withheld_or_no_longer(
+    creek: None, client: Client, django_capture_on_commit_callbacks: Any
+) -> None:
+    """Made anew only where the fish was met, the caution on shortened lists would name that station."""
+    taxon = Taxon.objects.get(scientific_name=SECRET)
+    for withheld in (False, True):
+        taxon.sensitive_location = withheld
+        taxon.save()
+        with django_capture_on_commit_callbacks(execute=True):
+            traits_changed([taxon])
+        rows = client.get("/api/v1/trends?measure=index_score").json()["data"]
+        assert {r["station"]: "C34" in r["cautions"] for r in rows} == dict.fromkeys(
+            (PLACE, "WIL-02", None), withheld
+        )
