@@ -42,11 +42,12 @@ def agreement(outcome: Outcome, *, staff: bool) -> Agreement:
         )
         if codes
     ]
-    verdict = (
-        worded("The stations differ more than chance allows")
-        if period.heterogeneity_p < DISAGREE_P
-        else worded("The stations do not differ more than chance allows")
-    )
+    if period.certainty == "disagree":
+        verdict = worded("The stations differ more than chance allows")
+    elif period.heterogeneity_p < DISAGREE_P:  # only of stations that all move one way by themselves
+        verdict = worded("The stations move the same way, though not equally surely")
+    else:
+        verdict = worded("The stations do not differ more than chance allows")
     if staff:
         p = format_p(period.heterogeneity_p)
         verdict = worded("{verdict} (test of agreement {p})", verdict=verdict, p=p)

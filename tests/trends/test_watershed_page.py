@@ -148,6 +148,20 @@ def test_two_new_stations_beside_an_old_one_leave_the_page_whole(client: Any) ->
     assert "Without WIL-A the verdict would be another one." in agreement(before, staff=True).pull
 
 
+def test_stations_that_all_rise_are_not_said_to_differ_where_their_records_differ_in_length() -> None:
+    """The page says that the creek rose; the test of agreement compares Z, which grows with the years."""
+    long, short = (make_station(f"WIL-{x}") for x in "AB")
+    fill(long, tuple(range(20, 40)))
+    fill(short, tuple(range(50, 56)))
+    mark_all()
+    recompute_marked()
+    outcome = stored_creek(long)
+    assert outcome.current is not None and outcome.current.heterogeneity_p is not None
+    assert outcome.current.heterogeneity_p < 0.05 and supported(outcome.current)
+    told = agreement(outcome, staff=False).together
+    assert told == "The stations move the same way, though not equally surely: WIL-A and WIL-B rising."
+
+
 def test_a_station_left_out_is_tested_as_the_creek_was(client: Any) -> None:
     """Three stations that share every wet and dry year are one proof, with one of them left out as before."""
     catches = (31, 30, 32, 36, 35, 34, 33)

@@ -109,7 +109,10 @@ VERDICT: tuple[CautionEntry, ...] = (
         "C26",
         "stop",
         marked("The stations disagree"),
-        said("Test of agreement between stations: p below {disagree_p}.", disagree_p=f"{DISAGREE_P:.2f}"),
+        said(
+            "Test of agreement between stations: p below {disagree_p}, unless each moves the same way by itself.",
+            disagree_p=f"{DISAGREE_P:.2f}",
+        ),
         marked("One sentence for the whole creek would hide that parts of it move in opposite ways."),
         marked("Test after van Belle & Hughes 1984; the limit is common practice."),
     ),
