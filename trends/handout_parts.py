@@ -158,8 +158,9 @@ _BANNED_ENGLISH: dict[str, str] = {
         "Say that nobody can tell, unless the record shows that it is steady."
     ),
     r"\bstable\b": marked("Say steady, and only where the record shows it."),
-    # With a name between, as in "a healthy Willow Creek", or behind: "the creek is dead".
+    # With a name between, as in "a healthy Willow Creek", or behind: "the creek is dead". A brook trout is a fish.
     r"\b(?:healthy|dead) (?:\w+ )?(?:creek|stream|river|brook|run)s?\b"
+    r"(?! (?:trout|char|chub|lamprey|darter|shiner|redhorse|carpsucker|silverside|stickleback|herring))"
     r"|\b(?:creek|stream|river|brook|run)s? (?:is|are|was|were) (?:healthy|dead)\b": marked(
         "Speak of the fish, not of the creek."
     ),

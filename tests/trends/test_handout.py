@@ -231,6 +231,11 @@ def test_words_that_go_beyond_the_record_are_refused_with_a_reason(text: str, wh
     assert any(why in fault for fault in faults(FISH, text))
 
 
+@pytest.mark.parametrize("fish", ["healthy brook trout", "healthy wild brook trout", "dead river chubs"])
+def test_a_fish_with_a_water_in_its_name_is_a_fish(fish: str) -> None:
+    assert faults(FISH, f"{{kinds}} kinds, and {fish} among them.") == []
+
+
 def test_hard_words_are_remarked_on_and_may_stay() -> None:
     hard = "Macroinvertebrate communities demonstrate considerable biogeochemical heterogeneity throughout."
     assert any("Reading grade" in r for r in remarks(hard))
