@@ -47,6 +47,7 @@ def finite_or_missing(name: str, values: ArrayLike, *, ndim: int = 1) -> FloatAr
         if given.dtype.kind in "cMm":
             raise TypeError(f"got values of type {given.dtype}")
         if given.dtype.kind == "O":
+            given = np.ma.filled(given, np.nan)
             given = np.where(pd.isna(given), np.nan, given)
         array: FloatArray = np.ma.filled(given.astype(np.float64), np.nan)
     except (TypeError, ValueError) as error:

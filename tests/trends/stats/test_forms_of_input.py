@@ -25,12 +25,13 @@ MASKED = np.ma.masked_array([3, 4, 6, -999, 9, 5], mask=[0, 0, 0, 1, 0, 0])
     "given",
     [
         MASKED,
+        MASKED.astype(object),
         [3, 4, 6, None, 9, 5],
         pd.Series([3, 4, 6, None, 9, 5], dtype="Int64", index=list("fedcba")),
         [3, 4, 6, pd.NA, 9, 5],
         np.array(["3", "4", "6", "nan", "9", "5"]),
     ],
-    ids=["masked", "none", "nullable", "na", "text"],
+    ids=["masked", "masked objects", "none", "nullable", "na", "text"],
 )
 def test_a_gap_is_a_gap_however_it_is_written(given: object) -> None:
     assert mann_kendall(YEARS, given) == mann_kendall(YEARS, GAP)
