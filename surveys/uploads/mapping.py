@@ -30,8 +30,8 @@ from surveys.uploads.reader import RawSheet
 from surveys.uploads.values import fold
 
 _CATCH: Final = tuple(column_names(CATCH_COLUMNS))
-_OF_ONE_CATCH: Final = frozenset(_CATCH) - {"count"}
-_OF_ONE_PASS: Final = frozenset(column_names(PASS_COLUMNS))
+_OF_ONE_CATCH: Final = frozenset(_CATCH) - {"count", "estimated", "unsure"}  # a doubt holds for each row
+_OF_ONE_PASS: Final = frozenset({"effort_s", "pass_biomass_g", "started_at", "ended_at"})  # as does the gear
 # Day numbers of a spreadsheet, counted as in the date system that starts with 1900; up to the year 2173.
 _DAY_NUMBER, _DAY_ZERO = re.compile(r"[1-9][0-9]{3,4}"), datetime.date(1899, 12, 30)
 _DATE = re.compile(r"([0-9]{1,4})[-/. ]([0-9]{1,2})[-/. ]([0-9]{1,4})(?:[ T][0-9:.]+)?")
