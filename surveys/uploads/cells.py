@@ -98,6 +98,10 @@ def read_columns(
     return cells, findings, complete
 
 
+def _plain(text: str) -> str:
+    return fold(text).replace(" ", "_").replace("-", "_")
+
+
 def _heading(text: str) -> str:
     """A heading as it is compared: ``Biomass (g)`` is biomass_g, ``Conductivity, µS/cm`` is conductivity_us_cm."""
     letters = fold(text).replace("μ", "u").replace("°", "")
@@ -112,6 +116,8 @@ def _is_key(heading: str) -> bool:
 def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, int], list[Finding]]:
     """Which position each wanted column has, and what is odd about the headings."""
     known = {name: c.name for c in wanted for name in (*c.other_headings, c.name)}
+    # Beside a heading that is spelled plainly, "Count %" is not a second count.
+    plain = {known[name] for name in map(_plain, table.headings) if name in known}
     places: dict[str, int] = {}
     findings: list[Finding] = []
     twice: Counter[str] = Counter()
@@ -119,9 +125,10 @@ def match_headings(table: Table, wanted: Sequence[Column]) -> tuple[dict[str, in
     for position, heading in enumerate(table.headings):
         if not heading:
             continue
-        name = known.get(_heading(heading))
-        key = name or _heading(heading)
-        twice[key] += 1
+        name = known.get(_plain(heading)) or known.get(_heading(heading))
+        if name in plain and _plain(heading) not in known:
+            name = None
+        twice[name or _plain(heading)] += 1
         if name is None:
             unknown.append(heading)
         elif name not in places:

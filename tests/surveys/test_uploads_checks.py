@@ -108,6 +108,17 @@ def test_an_unknown_column_close_to_a_known_one_is_a_warning() -> None:
     assert "effort_s" in remark.remedy
 
 
+def test_headings_that_differ_in_signs_alone_refuse_nothing() -> None:
+    """Columns that are passed over anyway, and shares beside the numbers they are taken from."""
+    content = b"station,visit_date,pass,taxon,count,Count %,# Native,% Native\n"
+    content += b"MILL-01,2024-07-16,1,Creek Chub,5,40,2,30\n"
+    checked = check_season(read_table("s.csv", content), known())
+    assert [(f.level, f.code, f.column) for f in checked.findings] == [
+        (NOTE, "unknown_column", heading) for heading in ("Count %", "# Native", "% Native")
+    ]
+    assert checked.rows is not None and checked.rows.cells["count"].values == (5,)
+
+
 def test_a_heading_twice_is_an_error() -> None:
     content = b"station,visit_date,pass,taxon,count,count\nMILL-01,2024-07-16,1,Creek Chub,5,6\n"
     checked = check_season(read_table("s.csv", content), known())
