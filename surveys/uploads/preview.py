@@ -12,6 +12,7 @@ import numpy as np
 from surveys.uploads.findings import ERROR, WARNING, Finding, in_order
 from surveys.uploads.plan import Plan
 from surveys.uploads.reader import Table
+from surveys.uploads.row_findings import OF_HEADINGS
 
 # Signs that make a spreadsheet take a cell for a formula.
 _FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
@@ -78,7 +79,7 @@ def with_remarks(table: Table, findings: Iterable[Finding]) -> str:
     """
     remarks: dict[int, list[str]] = {}
     for finding in findings:
-        if finding.row is not None and finding.level in (ERROR, WARNING):
+        if finding.row is not None and finding.level in (ERROR, WARNING) and finding.code not in OF_HEADINGS:
             column = f"{finding.column}: " if finding.column else ""
             remarks.setdefault(finding.row, []).append(f"{column}{finding.message} {finding.remedy}".strip())
     cells = {line: table.row(position) for position, line in enumerate(table.row_numbers)}

@@ -1,7 +1,12 @@
 """What is said of a row or a heading of the wrong shape. Pure code."""
 
+from typing import Final
+
 from surveys.said import marked, said, said_n
 from surveys.uploads.findings import ERROR, WARNING, Finding
+
+# These name the line of the headings, which is no row of the table.
+OF_HEADINGS: Final = frozenset({"no_heading", "title_above"})
 
 
 def no_heading(line: int, position: int) -> Finding:

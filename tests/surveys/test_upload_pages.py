@@ -223,6 +223,18 @@ def test_the_file_with_remarks_is_put_right_and_sent_again(signed_in: SignIn) ->
     assert (counts["errors"], counts["passes"], counts["fish"]) == (0, 2, 13)
 
 
+def test_a_remark_on_the_headings_is_no_row_of_the_file_with_remarks(signed_in: SignIn) -> None:
+    """Sent again, a row with nothing but its number would refuse a file that could be taken."""
+    client = signed_in("biologist")
+    content = season_csv(*GOOD).replace(b"taxon,", b",taxon,").replace(b"Creek Chub,", b"x,Creek Chub,")
+    send(client, content=content)
+    sent = client.get(page_of(Upload.objects.get()) + "remarks.csv").content
+    assert sent.count(b"\n") == 3
+    send(client, name="again.csv", content=sent)
+    counts = Upload.objects.get(file_name="again.csv").summary["counts"]
+    assert (counts["errors"], counts["fish"]) == (0, 17)
+
+
 def test_the_file_comes_back_byte_for_byte(signed_in: SignIn) -> None:
     client = signed_in("biologist")
     send(client, *GOOD)
