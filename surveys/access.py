@@ -6,6 +6,7 @@ Django's own permission checks.
 """
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import Any
 from urllib.parse import urlsplit
@@ -87,9 +88,10 @@ def _signed_out(request: HttpRequest) -> HttpResponse:
             request,
             worded("You were signed out meanwhile, and nothing was stored. Sign in, then send it again."),
         )
-        came_from = urlsplit(request.headers.get("Referer", ""))
-        if came_from.netloc == request.get_host():
-            back = came_from._replace(scheme="", netloc="").geturl()
+        with suppress(ValueError):  # an address that cannot be taken apart
+            came_from = urlsplit(request.headers.get("Referer", ""))
+            if came_from.netloc == request.get_host():
+                back = came_from._replace(scheme="", netloc="").geturl()
     return redirect_to_login(back)
 
 

@@ -5,7 +5,8 @@ let sent = new WeakMap();
 
 addEventListener("submit", (event) => {
   const by = event.submitter ?? event.target;
-  if (event.target.method !== "post" || event.defaultPrevented) return;
+  // The attribute: a field of that name, such as the method of a visit, stands before the property.
+  if (event.target.getAttribute("method") !== "post" || event.defaultPrevented) return;
   if (Date.now() - (sent.get(by) ?? -Infinity) < MEANT_AGAIN_MS) event.preventDefault();
   else sent.set(by, Date.now());
 });

@@ -138,3 +138,26 @@ def test_the_way_back_after_a_sign_out_shows_no_page_of_staff_to_whoever_comes_n
     page.context.clear_cookies()
     with page.expect_navigation(url="**/account/login/?next=/review/"):
         page.evaluate(WENT_BACK, {"others": True})
+
+
+# Whether each click would be kept from sending the form; nothing is sent.
+CLICKED = """() => {
+  const button = document.querySelector("form button.primary");
+  const kept = [];
+  addEventListener("submit", (event) => { kept.push(event.defaultPrevented); event.preventDefault(); });
+  button.click();
+  button.click();
+  dispatchEvent(new PageTransitionEvent("pageshow", { persisted: true }));
+  button.click();
+  return [kept, button.disabled];
+}"""
+
+
+def test_a_second_click_sends_no_form_and_after_the_way_back_the_button_works_again(
+    page_of: Callable[[str], Any], live_server: Any, creek: Station
+) -> None:
+    """Also where a field is named like a property of the form, as the method of a visit is."""
+    page = page_of("biologist")
+    page.goto(f"{live_server.url}/entry/")
+    assert page.locator("form [name=method]").count() == 1
+    assert page.evaluate(CLICKED) == [[False, True, False], False]
