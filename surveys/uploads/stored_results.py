@@ -49,9 +49,18 @@ class StoredResults:
                 self.errors[at] = html.unescape(value[1].decode("utf-8", "replace")).strip()
 
     def put_into(self, rows: list[list[str]]) -> None:
-        """Write each error into its cell."""
+        """Write each error into its cell.
+
+        Below the last row with anything else stand formulas that were filled down ahead of the data: such rows are
+        empty, unless their first column failed as well, which may be a row that came from another sheet.
+        """
+        filled = [(number, cells) for number, cells in enumerate(rows) if any(map(str.strip, cells))]
+        last = filled[-1][0] if filled else -1
+        first = min(
+            (next(i for i, cell in enumerate(cells) if cell.strip()) for _, cells in filled), default=0
+        )
         for (row, column), text in self.errors.items():
-            if row < len(rows):
+            if row < len(rows) and (row <= last or (row, first) in self.errors):
                 cells = rows[row]
                 cells.extend([""] * (column + 1 - len(cells)))
                 cells[column] = text

@@ -194,6 +194,18 @@ def test_a_formula_that_failed_is_no_empty_cell() -> None:
     assert table.columns == (["A", "B"], ["#DIV/0!", "2"], ["x", "#N/A"])
 
 
+@pytest.mark.parametrize(("failed", "rows"), [("B", 1), ("AB", 3)], ids=["ahead of the data", "a whole row"])
+def test_formulas_filled_down_below_the_data_make_no_rows(failed: str, rows: int) -> None:
+    """A column that looks something up stands ready for rows to come; a row that failed whole is not passed over."""
+    book = workbook_of(A=[["station", "lookup"], ["A", None]])
+    for place in ("B2", *(f"{column}{row}" for row in (3, 4) for column in failed)):
+        book["A"][place] = "#N/A"
+        book["A"][place].data_type = "e"
+    table = read_table("s.xlsx", saved(book))
+    assert table.row_count == rows
+    assert table.row(0) == ["A", "#N/A"]
+
+
 def test_a_mark_of_a_workbook_is_a_word_and_no_number() -> None:
     assert read_table("s.xlsx", xlsx(["hybrid", "count"], [True, False])).row(0) == ["TRUE", "FALSE"]
 
