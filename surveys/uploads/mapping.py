@@ -377,7 +377,7 @@ def _without_shared(
     """Take from the rows of a line what stands on it once and belongs to none of them alone: the weight of a
     fish over both passes, the weight of all species, the effort of all passes. Which, comes back.
 
-    With each row it would be counted as often as there are rows.
+    With each row it would be counted as often as there are rows; a zero holds for each.
     """
     fish = [row for row in catches if not _is_zero(row["count"])]
     of_catch = _OF_ONE_CATCH & line.values.keys() if len(fish) > 1 else frozenset()
@@ -388,7 +388,7 @@ def _without_shared(
             continue
         # A column of a pass's own stands before the one of the line.
         own = {number for number, values in line.of_pass.items() if name in values}
-        held = [row for row in catches if name in row and row["pass"] not in own]
+        held = [row for row in catches if row["pass"] not in own and not _is_zero(row.get(name, "0"))]
         for row in held:
             del row[name]
         shared += [name] * bool(held)

@@ -87,16 +87,16 @@ def test_one_weight_for_both_passes_is_counted_with_neither() -> None:
     assert "on each of 3 lines" in mapped.findings[1].message
 
 
-def test_what_the_gear_was_set_to_and_a_doubt_hold_for_each_pass_of_a_line() -> None:
-    """They are no amounts: nothing is counted twice, and left out they would be lost."""
+def test_what_the_gear_was_set_to_a_doubt_and_a_zero_hold_for_each_pass_of_a_line() -> None:
+    """Nothing of them is counted twice, and left out they would be lost."""
     wide = sheet(
         "2024",
-        "Site,Date,Species,Pass 1,Pass 2,Netters,Volts,Unsure",
-        "WIL-01,2024-07-16,Creek Chub,12,5,2,300,1",
+        "Site,Date,Species,Pass 1,Pass 2,Netters,Volts,Unsure,Anomalies",
+        "WIL-01,2024-07-16,Creek Chub,12,5,2,300,1,0",
     )
     mapped = read(wide)
-    held = [(row.get("netters"), row.get("volts_first"), row.get("unsure")) for row in mapped.rows]
-    assert held == [("2", "300", "1")] * 2
+    names = ("netters", "volts_first", "unsure", "anomalies")
+    assert [tuple(map(row.get, names)) for row in mapped.rows] == [("2", "300", "1", "0")] * 2
     assert mapped.findings == ()
 
 
