@@ -480,7 +480,7 @@ def test_readers_behind_one_proxy_are_counted_apart(
 
     # Eight, for a new minute may begin on the way.
     assert 429 in {ask(f"198.51.100.{i}, 203.0.113.7") for i in range(8)}
-    assert ask("203.0.113.7, 203.0.113.8") == second
+    assert second in {ask("203.0.113.7, 203.0.113.8") for _ in range(1 if proxies else 8)}
 
 
 @pytest.mark.parametrize("name", NAMES)
