@@ -14,7 +14,7 @@ from surveys.uploads.findings import ERROR, NOTE, Finding
 _FORMULA = re.compile(rb"<f[ >/]")
 _STORED = re.compile(rb"<v[^>/]*>[^<]|<t[^>/]*>[^<]")
 _CELL_PLACE = re.compile(rb"""\br\s*=\s*["']([A-Z]+)([0-9]+)""")
-_ERROR = re.compile(rb"""<c\s[^>]*\bt\s*=\s*["']e["'][^>]*>""")
+_ERROR = re.compile(rb"""<c\s[^>]*\bt\s*=\s*["']e["'](?:[^>]*[^/>])?>""")
 _VALUE = re.compile(rb"<v[^>]*>([^<]*)</v>")
 _SHEET = re.compile(rb"<(?:\w+:)?sheet\s[^>]*>")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s[^>]*>")

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from surveys.uploads import workbook
 from surveys.uploads.reader import Table, read_table
+from surveys.uploads.stored_results import StoredResults
 
 
 def codes(table: Table) -> list[str]:
@@ -192,6 +193,12 @@ def test_a_formula_that_failed_is_no_empty_cell() -> None:
         book["A"][place].data_type = "e"
     table = read_table("s.xlsx", saved(book))
     assert table.columns == (["A", "B"], ["#DIV/0!", "2"], ["x", "#N/A"])
+
+
+def test_an_error_without_a_text_takes_none_from_the_cell_beside_it() -> None:
+    stored = StoredResults()
+    stored.look_at(b'<c r="A2" t="e"/><c r="B2"><v>5</v></c><c r="C2" t="e"><v>#N/A</v></c>')
+    assert stored.errors == {(1, 2): "#N/A"}
 
 
 @pytest.mark.parametrize(("failed", "rows"), [("B", 1), ("AB", 3)], ids=["ahead of the data", "a whole row"])
