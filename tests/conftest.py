@@ -3,6 +3,7 @@
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from typing import Any
 
 import pytest
@@ -40,8 +41,8 @@ def chromium() -> str | None:
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
-    """The test database; before it is dropped, whoever is still connected is sent away.
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[Emptying]:
+    """The test database, and what empties it; before it is dropped, whoever is still connected is sent away.
 
     A request that a closing browser left behind may hold its connection for a moment after the last
     test, and a database in use cannot be dropped.
@@ -50,12 +51,23 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
         emptying = Emptying()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", lambda case: emptying.after_test())
-        yield
+        yield emptying
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+
+
+@pytest.fixture(scope="module")
+def made_to_stand(
+    django_db_setup: Emptying, django_db_blocker: Any
+) -> Iterator[Callable[[], AbstractContextManager[None]]]:
+    """For a file of browser tests that only read: ``with made_to_stand():`` in a fixture of the whole file."""
+    with django_db_blocker.unblock():
+        yield django_db_setup.made_to_stand
+    with django_db_blocker.unblock():
+        django_db_setup.let_go()
 
 
 @pytest.fixture(autouse=True)

@@ -6,6 +6,8 @@ some three hundred times a run. They are the same after as before, so they stay;
 all is done as Django does it.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.contrib.auth.models import Group, Permission
@@ -33,6 +35,15 @@ def _filled(tables: list[str]) -> list[tuple[str, int]]:
         return cursor.fetchall()
 
 
+def _rows_of_the_record() -> dict[str, int]:
+    """How many rows each table of the project holds; people and their sessions are not asked for."""
+    all_tables = connection.introspection.django_table_names(only_existing=True, include_views=False)
+    tables = [one for one in all_tables if one.startswith(("surveys_", "trends_"))]
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join(f"SELECT '{one}', count(*) FROM {one}" for one in tables))
+        return dict(cursor.fetchall())
+
+
 def _delete_all(tables: list[str]) -> bool:
     """Delete what is in the tables, unless it is much. Whoever still writes is waited for.
 
@@ -55,11 +66,27 @@ class Emptying:
 
     def __init__(self) -> None:
         self.kept_rows = _kept_rows()
+        self.standing: dict[str, int] | None = None
         with connection.cursor() as cursor:
             cursor.execute("SELECT current_setting('is_superuser') = 'on'")
             (self.superuser,) = cursor.fetchone()
 
+    @contextmanager
+    def made_to_stand(self) -> Iterator[None]:
+        """What is made in here stays after each test, until ``let_go``; the tests of it only read."""
+        yield
+        self.standing = _rows_of_the_record()
+
+    def let_go(self) -> None:
+        self.standing = None
+        self.after_test()
+
     def after_test(self) -> None:
+        if self.standing is not None:
+            assert _rows_of_the_record() == self.standing, (
+                "a test wrote into records that its whole file reads"
+            )
+            return
         if _kept_rows() != self.kept_rows:
             call_command("flush", verbosity=0, interactive=False, reset_sequences=False)
             self.kept_rows = _kept_rows()
