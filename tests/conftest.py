@@ -26,8 +26,32 @@ BROWSER_FLAGS = [
 ]
 
 
+# Files of browser tests that take longest, the longest first: begun last, they would leave one core waiting.
+LONGEST = (
+    "test_accessibility_of_staff.py",
+    "test_tally_field_record.py",
+    "test_charts_travel.py",
+    "test_pictures_travel.py",
+    "test_entry.py",
+    "test_planner.py",
+    "test_keyboard.py",
+    "test_accessibility.py",
+    "test_tally_meanwhile.py",
+)
+
+
+def _turn(item: pytest.Item) -> int:
+    if "browser" not in item.keywords:
+        return 0
+    return 1 + (LONGEST.index(item.path.name) if item.path.name in LONGEST else len(LONGEST))
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Skip browser tests where no Chromium is installed; CI demands one by RILLMARK_REQUIRE_BROWSER."""
+    """Put the browser tests last, the longest of them first; skip them where no Chromium is installed.
+
+    CI demands one by RILLMARK_REQUIRE_BROWSER.
+    """
+    items.sort(key=_turn)
     if chromium() or os.environ.get("RILLMARK_REQUIRE_BROWSER"):
         return
     skip = pytest.mark.skip(reason="no Chromium is installed (Debian: apt-get install chromium)")
