@@ -7,7 +7,8 @@ limit. Words and figures are the public's. Names of files tell creek, station an
 import asyncio
 import os
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -143,11 +144,21 @@ def write_pictures(
     # Made beforehand: captions read the database, which the drawing loop must not wait for.
     sheets = [(picture, in_size(picture, size)) for picture in pictures]
     try:
-        return asyncio.run(asyncio.wait_for(_draw(sheets, folder, kind, limit_s, say, path), whole))
+        return run_in_a_loop(lambda: asyncio.wait_for(_draw(sheets, folder, kind, limit_s, say, path), whole))
     except TimeoutError:
         raise NotDrawnError(
             f"The browser did not finish within {whole:.0f} seconds and was stopped."
         ) from None
+
+
+def run_in_a_loop(drawing: Callable[[], Coroutine[Any, Any, list[Path]]]) -> list[Path]:
+    """Run it in a loop of its own: in this thread, or beside it where another loop runs in this one already."""
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        return asyncio.run(drawing())
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        return beside.submit(lambda: asyncio.run(drawing())).result()
 
 
 async def _draw(

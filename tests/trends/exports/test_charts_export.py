@@ -1,8 +1,10 @@
 """Charts as files: which are drawn, what they are called and say, frames, and what happens without a browser."""
 
+import asyncio
 import datetime
 import re
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -239,3 +241,17 @@ def test_the_numbers_in_the_drawing_are_those_of_the_table(creek: str, tmp_path:
     read = dots_of_the_line(svg)
     table = [float(row[1].replace(",", "")) for row in picture.figure.table.rows]
     assert read == pytest.approx(table, abs=0.01 * max(table))
+
+
+def test_drawing_has_a_loop_of_its_own_also_where_one_runs_already() -> None:
+    """As on a server that answers asynchronously."""
+
+    async def drawn() -> list[Path]:
+        return [Path("one.svg")]
+
+    async def within() -> list[Path]:
+        return export.run_in_a_loop(drawn)
+
+    with ThreadPoolExecutor(max_workers=1) as other:
+        assert other.submit(lambda: asyncio.run(within())).result() == [Path("one.svg")]
+        assert other.submit(lambda: export.run_in_a_loop(drawn)).result() == [Path("one.svg")]
