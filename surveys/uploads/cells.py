@@ -104,7 +104,8 @@ def _plain(text: str) -> str:
 
 def _heading(text: str) -> str:
     """A heading as it is compared: ``Biomass (g)`` is biomass_g, ``Conductivity, µS/cm`` is conductivity_us_cm."""
-    letters = fold(text).replace("μ", "u").replace("°", "")
+    # A share is not the number: "Anomalies (%)" is no count of fish.
+    letters = fold(text).replace("μ", "u").replace("°", "").replace("%", " pct ")
     return re.sub(r"[\W_]+", "_", letters).strip("_") or letters
 
 

@@ -13,9 +13,7 @@ from surveys.uploads.findings import ERROR, WARNING, Finding, in_order
 from surveys.uploads.plan import Plan
 from surveys.uploads.reader import Table
 from surveys.uploads.row_findings import OF_HEADINGS
-
-# Signs that make a spreadsheet take a cell for a formula.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+from surveys.uploads.values import guarded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,12 +60,10 @@ def questions_by_visit(plan: Plan) -> dict[int, list[Finding]]:
 
 def safe_cell(text: str) -> str:
     """A cell that no spreadsheet runs as a formula; plain numbers stay as they are."""
-    if not text.startswith(_FORMULA_SIGNS):
-        return text
     try:
         float(text)
     except ValueError:
-        return "'" + text
+        return guarded(text)
     return text
 
 

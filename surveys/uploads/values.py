@@ -166,12 +166,13 @@ def parse_number(text: str) -> float:
     )
 
 
-# Text that a spreadsheet would take for a formula, or that stands behind the sign that keeps it from doing so.
-_LIKE_A_FORMULA = re.compile(r"'*[=+\-@\t\r]")
+# What a spreadsheet may take for the start of a formula (OWASP ASVS 5.0, item 1.2.10), or that stands behind the
+# sign that keeps it from doing so.
+_LIKE_A_FORMULA = re.compile(r"'*[=+\-@\t\r\0]")
 
 
 def guarded(text: str) -> str:
-    """Free text for a file: an apostrophe in front keeps a spreadsheet from running it."""
+    """Free text for a file: an apostrophe in front keeps a spreadsheet from running it. The one home of this rule."""
     return f"'{text}" if _LIKE_A_FORMULA.match(text) else text
 
 

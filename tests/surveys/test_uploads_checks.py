@@ -119,6 +119,13 @@ def test_headings_that_differ_in_signs_alone_refuse_nothing() -> None:
     assert checked.rows is not None and checked.rows.cells["count"].values == (5,)
 
 
+def test_a_share_is_never_read_as_the_number_it_is_a_share_of() -> None:
+    content = b"station,visit_date,pass,taxon,count,Anomalies (%)\nMILL-01,2024-07-16,1,Creek Chub,40,5\n"
+    checked = check_season(read_table("s.csv", content), known())
+    assert [(f.code, f.column) for f in checked.findings] == [("unknown_column", "Anomalies (%)")]
+    assert checked.rows is not None and checked.rows.cells["anomalies"].values == (None,)
+
+
 def test_a_heading_twice_is_an_error() -> None:
     content = b"station,visit_date,pass,taxon,count,count\nMILL-01,2024-07-16,1,Creek Chub,5,6\n"
     checked = check_season(read_table("s.csv", content), known())

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Literal
 
+from surveys.uploads.values import guarded
+
 Kind = Literal["string", "integer", "number", "boolean", "date", "datetime", "array", "object"]
-# What a spreadsheet may take for the start of a formula (OWASP ASVS 5.0, item 1.2.10).
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\0")
 NESTED: frozenset[str] = frozenset({"array", "object"})
 
 
@@ -48,16 +48,6 @@ class Column:
         return made
 
 
-def safe_text(text: str) -> str:
-    """Free text that no spreadsheet will run; ``plain_text`` takes the apostrophe off again."""
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
-
-
-def plain_text(text: str) -> str:
-    """The text as it was before ``safe_text``."""
-    return text[1:] if text[:1] == "'" and text[1:].startswith(FORMULA_STARTS) else text
-
-
 def cell(value: Any) -> str:
     """One value as CSV text. Missing is empty, which is never the same as 0."""
     match value:
@@ -72,9 +62,9 @@ def cell(value: Any) -> str:
         case datetime.date():
             return value.isoformat()
         case list() | tuple():
-            return safe_text("; ".join(str(one) for one in value))
+            return guarded("; ".join(str(one) for one in value))
         case _:
-            return safe_text(str(value))
+            return guarded(str(value))
 
 
 def write_csv(target: IO[str], columns: Sequence[Column], rows: Iterable[Mapping[str, Any]]) -> int:
