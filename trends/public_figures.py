@@ -8,7 +8,8 @@ number made from all fish would give them away again beside the shortened list, 
   the area, the metrics behind an index score and yearly values of counts with their trends are kept
   back at every visit and every station alike, so that their absence points to none of them;
 - the index score and its rating stay as they are: they are made from all fish, and cannot be
-  turned back into a list.
+  turned back into a list. Who scores the listed fish by the method may all the same get another
+  score at a visit, and so learn that a fish is left out there.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
