@@ -12,7 +12,7 @@ from django.utils.translation import gettext_noop
 
 from surveys.access import SEE_SENSITIVE, Person, may
 from surveys.models import Taxon
-from surveys.queries import VisitRecord
+from surveys.queries import CatchRecord, PassRecord, VisitRecord
 
 STATEMENT = gettext_noop(
     "Lists of fish on public pages may be shortened by rule: where exactly some species live is not "
@@ -46,17 +46,34 @@ def shown_to(person: Person, records: Iterable[VisitRecord]) -> list[VisitRecord
 
 def without_sensitive(record: VisitRecord) -> VisitRecord:
     """A visit without the catches of sensitive taxa; weights of whole passes go with them."""
-    hidden = any(c.taxon.sensitive_location for p in record.passes for c in p.catches)
-    if not hidden:
+    if not has_hidden(record):
         return record
     return replace(
-        record,
-        passes=tuple(
-            replace(
-                one,
-                biomass_g=None,
-                catches=tuple(c for c in one.catches if not c.taxon.sensitive_location),
-            )
-            for one in record.passes
-        ),
+        record, passes=tuple(replace(one, biomass_g=None, catches=_listed(one)) for one in record.passes)
     )
+
+
+def scored_in_public(record: VisitRecord) -> VisitRecord:
+    """A visit as its published score is made of it: the catches that are listed, and the weight of each pass.
+
+    A whole pass's weight is published nowhere, so it betrays nothing where it goes into a score; without it
+    there would be no score by some methods at just the visits that hide a fish. Where the listed catches have
+    weights of their own, which are published, their sum stands for the pass, as a reader would have it.
+    """
+    if not has_hidden(record):
+        return record
+    return replace(record, passes=tuple(_scored(one) for one in record.passes))
+
+
+def has_hidden(record: VisitRecord) -> bool:
+    return any(c.taxon.sensitive_location for p in record.passes for c in p.catches)
+
+
+def _listed(one: PassRecord) -> tuple[CatchRecord, ...]:
+    return tuple(c for c in one.catches if not c.taxon.sensitive_location)
+
+
+def _scored(one: PassRecord) -> PassRecord:
+    catches = _listed(one)
+    weighed = all(c.biomass_g is not None for c in catches)
+    return replace(one, biomass_g=None if weighed else one.biomass_g, catches=catches)

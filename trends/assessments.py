@@ -19,7 +19,7 @@ from trends import cautions
 from trends.cautions.limits import LEAST_YEARS
 from trends.cautions.retest import retest
 from trends.further_years import planning, target_per_decade, with_smallest_change
-from trends.measures import BY_KEY, INDEX, MEASURES, Measure
+from trends.measures import BY_KEY, INDEX, INDEX_ALL_FISH, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
 from trends.scores import loaded_method, rating_words
 from trends.series import Record, middle_series, station_series
@@ -45,9 +45,14 @@ STEADY_PER_DECADE = {"native_richness": 0.5, "intolerant_share_pct": 2.5, "toler
 FOLLOWED = tuple(m.key for m in MEASURES)
 
 
+def followed(record: Record) -> tuple[str, ...]:
+    """The measures that are followed in a watershed: where places are withheld the index of all fish as well."""
+    return (*FOLLOWED, INDEX_ALL_FISH.key) if record.guarded else FOLLOWED
+
+
 def class_width(measure: Measure, ratings: Sequence[tuple[str, float, float]]) -> float | None:
     """Median distance between neighbouring rating limits of the index, in points."""
-    if measure is not INDEX or len(ratings) < 2:
+    if not measure.is_index or len(ratings) < 2:
         return None
     lows = sorted(low for _, low, _ in ratings)
     return median(b - a for a, b in itertools.pairwise(lows))
@@ -308,14 +313,15 @@ def assess(
     Without cautions where only the verdict is shown: most of the work is the test with years left out.
     """
     measure = BY_KEY[measure_key]
+    record = record.told_as(measure_key)
     years = record.years()
     stations = list(record.stations) if station is None else [station]
     stations = [s for s in stations if record.visits.get(s.pk)]
     series = tuple(station_series(record, s, measure_key, years) for s in stations)
-    index_code, index_version = _index_of(record, stations) if measure is INDEX else ("", "")
+    index_code, index_version = _index_of(record, stations) if measure.is_index else ("", "")
     ratings, scale = _ratings(index_code, index_version)
     names = {v.method: v.method_name for s in stations for v in record.visits.get(s.pk, ())}
-    mixed = measure is INDEX and index_code == "" and any(s.present() for s in series)
+    mixed = measure.is_index and index_code == "" and any(s.present() for s in series)
     periods = () if mixed else _periods(measure, series, names, ratings)
     current = max(periods, key=lambda p: (p.last_year, p.n_values), default=None)
     leading = current.method if current else ""
@@ -341,7 +347,7 @@ def assess(
         ),
         index_method=index_code,
         index_version=index_version,
-        scale=scale if measure is INDEX else measure.full_scale,
+        scale=scale if measure.is_index else measure.full_scale,
         ratings=ratings,
         gaps=tuple((y.year, y.reason) for y in middle if y.value is None),
     )

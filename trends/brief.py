@@ -22,7 +22,7 @@ from trends.chart_brief import brief_trajectory
 from trends.chart_profile import profile
 from trends.chart_words import text_alternative
 from trends.choice import Choice, chosen_outcome, read_choice, record_years
-from trends.measures import BY_KEY, INDEX
+from trends.measures import BY_KEY, INDEX, leading
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, to_plain
 from trends.public_figures import guarded_watersheds
@@ -56,7 +56,10 @@ def read_asked(asked: dict[str, list[str]], watershed: Watershed, choice: Choice
     proposal = PROPOSALS.get((asked.get("proposal") or ["general"])[-1], PROPOSALS["general"])
     offered = offered_measures(watershed, sees_all=sees_all)
     wanted = [key for key in asked.get("measure", []) if key in offered]
-    chosen = wanted or [key for key in proposal.measures if key in offered] or offered[:1]
+    # Whoever may see all places reads the index of all fish, where there is such a one.
+    index = leading([BY_KEY[key] for key in offered]).key
+    proposed = [index if key == INDEX.key else key for key in proposal.measures]
+    chosen = wanted or [key for key in proposed if key in offered] or offered[:1]
     return Asked(choice=choice, proposal=proposal, measures=tuple(dict.fromkeys(chosen))[:MOST_MEASURES])
 
 

@@ -181,8 +181,11 @@ def compared(
 ) -> dict[str, Any]:
     """The other creeks over the same years, and the stations that stand as controls for these.
 
-    A brief is handed on, so counts of creeks where places are withheld stay out of it whoever makes it.
+    A brief is handed on, so counts of creeks where places are withheld stay out of it whoever makes it,
+    and their index is the published one.
     """
+    if BY_KEY[measure].is_index:
+        measure = INDEX.key
     window = Choice(first=choice.first, last=choice.last)
     strata = {s.stratum for s in stations}
     every = Watershed.objects.exclude(pk=watershed.pk).prefetch_related("stations").order_by("name")

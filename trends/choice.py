@@ -66,10 +66,7 @@ def narrowed(record: Record, choice: Choice) -> Record:
         return record
     stations = tuple(s for s in record.stations if not choice.stations or s.code in choice.stations)
     first, last = choice.first or 0, choice.last or 9999
-    visits = {
-        s.pk: tuple(v for v in record.visits.get(s.pk, ()) if first <= v.date.year <= last) for s in stations
-    }
-    return replace(record, stations=stations, visits={pk: v for pk, v in visits.items() if v})
+    return record.keeping(lambda visit: first <= visit.date.year <= last, stations)
 
 
 def chosen_outcome(

@@ -18,7 +18,7 @@ from trends import cautions
 from trends.assessments import class_width
 from trends.cautions import pages
 from trends.further_years import POWER, target_per_decade
-from trends.measures import BY_KEY, INDEX, Measure
+from trends.measures import BY_KEY, Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, StationSeries
 from trends.series import Record, read_record, station_series
@@ -188,7 +188,7 @@ def effect(
     else:
         controls = tuple(o.station for o in options if o.station.code in set(chosen))
     records = {w: read_record(w) for w in {s.watershed for s in (*impact, *controls)}}
-    width = _class_width(records[note.watershed], impact) if measure is INDEX else None
+    width = _class_width(records[note.watershed], impact, measure) if measure.is_index else None
     inside, outside = _series(records, impact, measure_key), _series(records, controls, measure_key)
     inside, dropped_in = _one_method(inside)
     outside, dropped_out = _one_method(outside)
@@ -232,11 +232,11 @@ def effect(
     )
 
 
-def _class_width(record: Record, impact: Sequence[Station]) -> float | None:
+def _class_width(record: Record, impact: Sequence[Station], measure: Measure) -> float | None:
     from trends.assessments import assess
 
-    outcome = assess(record, INDEX.key, impact[0]) if impact and record.visits.get(impact[0].pk) else None
-    return class_width(INDEX, outcome.ratings) if outcome else None
+    outcome = assess(record, measure.key, impact[0]) if impact and record.visits.get(impact[0].pk) else None
+    return class_width(measure, outcome.ratings) if outcome else None
 
 
 def _series(records: dict, stations: Sequence[Station], measure: str) -> list[StationSeries]:  # type: ignore[type-arg]

@@ -100,6 +100,9 @@ def facts_of(watershed: Watershed) -> Facts:
         sentences = [*grave[:2], *wording.cannot_say(outcome)]
         # A reason full of terms belongs on the creek's page.
         limits = [one for one in sentences if len(one.split()) <= LONGEST_LIMIT][:MOST_LIMITS]
+        if any(c.code == "C34" for c in outcome.cautions):
+            left_out = worded("Fish whose places we do not tell are not counted in the fish index.")
+            limits = [*limits[: MOST_LIMITS - 1], left_out]
     made = TrendResult.objects.filter(watershed=watershed, station__isnull=True).aggregate(
         at=Max("computed_at")
     )

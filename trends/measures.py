@@ -3,6 +3,7 @@
 One home for each fact about a measure. Pages, charts, files and the methods page read it from here.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -31,6 +32,8 @@ class Measure:
     per_area: bool = False
     share: bool = False
     full_scale: tuple[float, float] | None = None
+    # A score by an index method: it has that method's scale, classes and versions.
+    is_index: bool = False
 
     @property
     def name(self) -> str:
@@ -70,6 +73,25 @@ INDEX = Measure(
         "The points of the method's metrics, put together as the method says; see the method's page."
     ),
     source="The index method named beside the score",
+    is_index=True,
+)
+
+# Where a species lives whose places are withheld, the index that everybody reads is made of the fish that are
+# listed (see ``trends.public_figures``); those who may see all places have this one beside it.
+INDEX_ALL_FISH = Measure(
+    key="index_score_all_fish",
+    english_name=marked("Fish index score, all fish"),
+    english_short=marked("Index, all fish"),
+    english_plain=marked("fish health, all fish counted"),
+    english_unit=marked("points"),
+    better="higher",
+    decimals=2,
+    english_formula=marked(
+        "The same score made of all fish, those whose places are withheld among them; not published. It is "
+        "followed where such a fish lives, and elsewhere the two are one."
+    ),
+    source="The index method named beside the score",
+    is_index=True,
 )
 
 MEASURES: tuple[Measure, ...] = (
@@ -194,7 +216,15 @@ MEASURES: tuple[Measure, ...] = (
     ),
 )
 
-BY_KEY: dict[str, Measure] = {m.key: m for m in MEASURES}
+# In the order they are offered to those who may see all places; where the first exists it is theirs.
+EVERY_MEASURE: tuple[Measure, ...] = (INDEX_ALL_FISH, *MEASURES)
+BY_KEY: dict[str, Measure] = {m.key: m for m in EVERY_MEASURE}
+
+
+def leading(offered: Sequence[Measure]) -> Measure:
+    """The measure shown where none is asked for: the index that this reader may see, else the first."""
+    return next((m for m in offered if m.is_index), offered[0] if offered else INDEX)
+
 
 # Measures that are kept and shown for a visit but not followed over the years.
 GUILDS = (

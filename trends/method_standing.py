@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from surveys.language import day_words, told, worded
 from trends.index import Method
-from trends.measures import INDEX
+from trends.measures import BY_KEY
 from trends.models import MethodCheck, VisitResult
 from trends.outcomes import Outcome
 from trends.shelf import loaded_method
@@ -70,7 +70,7 @@ def versions_behind(outcomes: Iterable[Outcome]) -> list[tuple[str, str]]:
 
     An outcome of scores by several methods names none; those of its place are looked up, in one query.
     """
-    shown = [one for one in outcomes if one.measure == INDEX.key]
+    shown = [one for one in outcomes if BY_KEY[one.measure].is_index]
     found = {(one.index_method, one.index_version) for one in shown if one.index_method}
     mixed = [one for one in shown if not one.index_method and one.latest_year is not None]
     if mixed:
@@ -86,7 +86,8 @@ def versions_at(*, watersheds: Iterable[str] = (), stations: Iterable[str] = ())
     there = Q(visit__station__watershed__slug__in=list(watersheds)) | Q(
         visit__station__code__in=list(stations)
     )
-    scored = VisitResult.objects.filter(there, index_score__isnull=False).exclude(index_method="")
+    # The score that may be published, so that the name of a method does not tell of one that may not.
+    scored = VisitResult.objects.filter(there, listed_score__isnull=False).exclude(index_method="")
     return set(scored.order_by().values_list("index_method", "index_version").distinct())
 
 

@@ -173,6 +173,9 @@ class VisitResult(models.Model):
     index_version = models.CharField(max_length=40, blank=True)
     index_score = models.FloatField(null=True, blank=True)
     index_rating = models.CharField(max_length=60, blank=True)
+    # The score and rating of the fish that are listed: what is told where places are withheld.
+    listed_score = models.FloatField(null=True, blank=True)
+    listed_rating = models.CharField(max_length=60, blank=True)
     visit_revision = models.PositiveIntegerField()
     code_version = models.CharField(max_length=40)
     computed_at = models.DateTimeField(auto_now=True)

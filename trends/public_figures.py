@@ -7,9 +7,9 @@ number made from all fish would give them away again beside the shortened list, 
 - in a watershed where such a taxon has been met (a *guarded* one) whole-pass weights, weight for
   the area, the metrics behind an index score and yearly values of counts with their trends are kept
   back at every visit and every station alike, so that their absence points to none of them;
-- the index score and its rating stay as they are: they are made from all fish, and cannot be
-  turned back into a list. Who scores the listed fish by the method may all the same get another
-  score at a visit, and so learn that a fish is left out there.
+- the index score, its rating and its trend are made of the fish that are listed: whoever scores the
+  list by the published method gets the published score. Those who may see all places have the score
+  of all fish beside it (``trends.measures.INDEX_ALL_FISH``), with trends of its own.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from surveys.access import Person
-from surveys.language import marked, said
+from surveys.language import marked
 from surveys.models import Catch, Taxon, Visit, VisitStatus, Voucher, VoucherKind
 from surveys.queries import visit_records
 from surveys.withholding import sees_all, without_sensitive
@@ -38,9 +38,16 @@ LEAST_STATIONS = 2
 WEIGHT_MEASURES = frozenset({"biomass_g_per_m2"})
 
 
+# For files and programs, after the statement of the rule.
+NUMBERS_THERE = marked(
+    "In watersheds where such species live, counts and the index score of a visit are made of the fish in the public "
+    "lists; the metrics behind a score, weights of passes and for the area, yearly values of counts and their "
+    "trends are not given."
+)
 KEPT_BACK_SENTENCE = marked(
     "In this watershed lives a fish whose places are withheld. Numbers of fish and species by station are "
-    "therefore kept back; the index, which cannot be turned back into a list, is shown."
+    "therefore kept back; the index is made of the fish in the public lists, and what becomes of the others does "
+    "not show in it."
 )
 
 
@@ -53,11 +60,15 @@ def measures_for(person: Person, offered: Sequence[Measure], watershed: int) -> 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figures:
-    """A visit's numbers and the reasons for those that are missing; ``metrics`` None where kept back."""
+    """A visit's numbers, the reasons for those that are missing, and what the score is called.
+
+    ``metrics`` is None where they are kept back.
+    """
 
     values: Mapping[str, float | None]
     reasons: Mapping[str, str]
     metrics: Mapping[str, Mapping[str, Any]] | None = field(default_factory=dict)
+    rating: str = ""
 
 
 def guarded_watersheds(among: Iterable[int] | None = None) -> frozenset[int]:
@@ -81,6 +92,7 @@ def stored_figures(result: VisitResult | None) -> Figures:
         values=result.values,
         reasons=result.detail.get("reasons", {}),
         metrics=(result.detail.get("index") or {}).get("metrics", {}),
+        rating=result.index_rating,
     )
 
 
@@ -100,18 +112,19 @@ def public_figures(
 
 
 def _public(visit: Visit, is_guarded: bool, listed: Figures | None) -> Figures:
-    stored = stored_figures(getattr(visit, "result", None))
-    if not is_guarded:
-        return stored
+    result: VisitResult | None = getattr(visit, "result", None)
+    stored = stored_figures(result)
+    if not is_guarded or result is None:
+        return replace(stored, metrics=None) if is_guarded else stored
     shown = listed or stored
-    values = {**shown.values, INDEX.key: stored.values.get(INDEX.key)}
+    values = {**shown.values, INDEX.key: result.listed_score}
     reasons = {key: text for key, text in shown.reasons.items() if key != INDEX.key}
     for key in WEIGHT_MEASURES:
         values[key] = None
         reasons[key] = KEPT_BACK
-    if values[INDEX.key] is None and INDEX.key in stored.reasons:
-        reasons[INDEX.key] = said("no score could be made; the reason is {kept_back}", kept_back=KEPT_BACK)
-    return Figures(values=values, reasons=reasons, metrics=None)
+    if result.listed_score is None:
+        reasons[INDEX.key] = result.detail.get("listed", {}).get("reason") or NOT_COMPUTED
+    return Figures(values=values, reasons=reasons, metrics=None, rating=result.listed_rating)
 
 
 def _as_listed(ids: Sequence[int]) -> dict[int, Figures]:

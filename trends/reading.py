@@ -11,7 +11,7 @@ from trends.cautions import still_hold
 from trends.charts import NoteMark
 from trends.listed import ListedOutcome, listed_outcome, years_of
 from trends.many_tests import adjust
-from trends.measures import MEASURES, Measure
+from trends.measures import EVERY_MEASURE, Measure
 from trends.models import LandUseNote, TrendResult
 from trends.outcomes import Outcome, from_plain
 
@@ -73,7 +73,7 @@ def computed_measures(watershed: Watershed, station: Station | None = None) -> l
     filled = {
         key for key, year in found.values_list("measure", "summary__rest__latest_year") if year is not None
     }
-    return [m for m in MEASURES if m.key in filled]
+    return [m for m in EVERY_MEASURE if m.key in filled]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,8 +19,9 @@ from django.utils import translation
 from surveys.models import SamplingMethod, SeasonClose, Station, Taxon, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
+from surveys.withholding import scored_in_public
 from trends import storing
-from trends.assessments import FOLLOWED, assess
+from trends.assessments import assess, followed
 from trends.indicators import prepare_removals, visit_indicators
 from trends.listed import summary_of
 from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
@@ -31,7 +32,7 @@ from trends.shelf import Shelf, shelf, stratum_id
 from trends.trait_lists import by_list, list_words
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
-CODE_VERSION = "13"
+CODE_VERSION = "14"
 
 log = logging.getLogger(__name__)
 Progress = Callable[[str], None]
@@ -188,12 +189,14 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
     made = visit_indicators(by_list(record, listed))
     scored = score_visit(record, standing)
     method, index = scored.method, scored.result
-    score = index.score if index is not None and scored.rated else None
+    score = scored.score
     values = {key: one.value for key, one in made.indicators.items()}
-    values["index_score"] = None if score is None else float(score)
+    values["index_score"] = score
     reasons = {key: one.reason for key, one in made.indicators.items() if one.value is None and one.reason}
     if score is None:
         reasons["index_score"] = scored.reason
+    listed_record = scored_in_public(record)
+    of_listed = scored if listed_record is record else score_visit(listed_record, standing)
     detail = {
         "passes": len(record.passes),
         "total_catch": record.total_catch if record.passes else None,
@@ -201,6 +204,10 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
         "indicators": to_plain(made),
         "index": to_plain(index),
         "index_remarks": list(scored.remarks),
+        "listed": {
+            "reason": "" if of_listed.score is not None else of_listed.reason,
+            "total_catch": listed_record.total_catch if record.passes else None,
+        },
         "trait_list": list_words(listed) if listed else "",  # empty: the county's own
     }
     return VisitResult(
@@ -209,8 +216,10 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
         detail=detail,
         index_method=method.code if method is not None else "",
         index_version=str(method.version) if method is not None else "",
-        index_score=values["index_score"],
-        index_rating=(index.rating or "") if index is not None and score is not None else "",
+        index_score=score,
+        index_rating=scored.rating,
+        listed_score=of_listed.score,
+        listed_rating=of_listed.rating,
         visit_revision=record.revision,
         code_version=CODE_VERSION,
     )
@@ -227,10 +236,12 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
     if record.guarded != _told_as_guarded(watershed):
         wanted = {s.pk for s in record.stations}
     places: list[Station | None] = [s for s in record.stations if s.pk in wanted]
+    measures = followed(record)
+    TrendResult.objects.filter(watershed=watershed).exclude(measure__in=measures).delete()
     results = [
         _trend_result(watershed, place, assess(record, measure, place))
         for place in [*places, None]
-        for measure in FOLLOWED
+        for measure in measures
     ]
     kept = {
         (t.station_id, t.measure): t for t in TrendResult.objects.filter(watershed=watershed).only(

@@ -20,12 +20,13 @@ SELECT result.visit_id, result."values", result.index_method, result.index_versi
        part.indicators #> '{removal_total,usable}',
        jsonb_path_query_array(part.indicators, '$.removal[*].taxon'),
        part.indicators -> 'counted',
-       (SELECT jsonb_agg(metric) FROM jsonb_object_keys(part.index -> 'metrics') AS metric)
+       (SELECT jsonb_agg(metric) FROM jsonb_object_keys(part.index -> 'metrics') AS metric),
+       result.listed_score, part.listed
 FROM trends_visitresult AS result
 JOIN surveys_visit AS visit ON visit.id = result.visit_id
 JOIN surveys_station AS station ON station.id = visit.station_id,
 LATERAL jsonb_to_record(result.detail)
-    AS part(reasons jsonb, passes int, total_catch int, indicators jsonb, index jsonb)
+    AS part(reasons jsonb, passes int, total_catch int, indicators jsonb, index jsonb, listed jsonb)
 WHERE station.watershed_id = %s AND visit.status = 'accepted'
 """
 
@@ -39,6 +40,7 @@ class ResultRow:
     detail: dict[str, Any]
     index_method: str
     index_version: str
+    listed_score: float | None
 
 
 def result_rows(watershed: Watershed) -> list[ResultRow]:
@@ -68,6 +70,8 @@ def _row(
     taxa: str | None,
     counted: str | None,
     metrics: str | None,
+    listed_score: float | None,
+    listed: str | None,
 ) -> ResultRow:
     removal_total = {"catches": _read(catches), "usable": _read(usable)}
     return ResultRow(
@@ -83,9 +87,11 @@ def _row(
                 "counted": _read(counted) or {},
             },
             "index": {"metrics": dict.fromkeys(_read(metrics) or ())},
+            "listed": _read(listed) or {},
         },
         index_method=method,
         index_version=version,
+        listed_score=listed_score,
     )
 
 

@@ -1,6 +1,7 @@
 """The index of a watershed year by year, by each method and version that ever scored its visits."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from statistics import median
 
@@ -62,12 +63,14 @@ def rows_of(series: list[VersionSeries]) -> list[VersionRow]:
     return [VersionRow(year=year, values=tuple(one.years.get(year) for one in series)) for year in years]
 
 
-def watersheds_with_earlier_scores(code: str) -> list[Watershed]:
-    """Where a second series can be shown."""
+def watersheds_with_earlier_scores(code: str, *, without: Collection[int] = ()) -> list[Watershed]:
+    """Where a second series can be shown; ``without`` are ids of watersheds to leave out."""
     return list(
         Watershed.objects.filter(
             stations__visits__earlier_scores__method_code=code, stations__visits__status="accepted"
-        ).distinct()
+        )
+        .exclude(pk__in=without)
+        .distinct()
     )
 
 

@@ -109,6 +109,17 @@ class VisitScore:
     def rated(self) -> bool:
         return self.result is not None and self.result.computable and not self.reason
 
+    @property
+    def score(self) -> float | None:
+        """The score where the visit is rated; None else."""
+        found = self.result.score if self.result is not None and self.rated else None
+        return None if found is None else float(found)
+
+    @property
+    def rating(self) -> str:
+        """The rating that goes with the score; empty where there is none, or between two classes."""
+        return (self.result.rating or "") if self.result is not None and self.score is not None else ""
+
 
 def score_visit(visit: VisitRecord, standing: Shelf | None = None) -> VisitScore:
     """Score a visit by the method of its station's stratum, if it fits.

@@ -1,7 +1,6 @@
 """What one season did to the results: each creek's trend in words without and with it, and the scores beside the
 season before. Part of the report that is signed when a season is closed."""
 
-from dataclasses import replace
 from typing import Any
 
 from django.conf import settings
@@ -12,7 +11,7 @@ from surveys.language import marked, worded
 from surveys.models import Watershed
 from surveys.signals import season_reported
 from trends.assessments import assess
-from trends.measures import INDEX
+from trends.measures import INDEX, INDEX_ALL_FISH
 from trends.models import VisitResult
 from trends.series import Record, read_record
 from trends.wording import headline
@@ -54,17 +53,14 @@ def _of_creek(creek: Watershed, year: int) -> dict[str, Any]:
 
 def _until(record: Record, year: int) -> Record:
     """The record as it stood at the end of a year; later visits are left out."""
-    visits = {
-        station: kept
-        for station, values in record.visits.items()
-        if (kept := tuple(value for value in values if value.date.year <= year))
-    }
-    return replace(record, visits=visits, kept_series={})
+    return record.keeping(lambda visit: visit.date.year <= year)
 
 
 def _findings(key: str, record: Record) -> dict[str, Any]:
     """The finding in English, and below ``<key>_in`` in the other languages: what is signed is kept in words."""
-    outcome = assess(record, INDEX.key, with_cautions=False) if record.visits else None
+    # The report is for staff: all fish count in it, those too whose places are withheld.
+    measure = INDEX_ALL_FISH if record.guarded else INDEX
+    outcome = assess(record, measure.key, with_cautions=False) if record.visits else None
     said_in = {}
     for code, _ in settings.LANGUAGES:
         with translation.override(code):

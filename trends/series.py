@@ -7,7 +7,7 @@ their sampling method. Everything that is not used is listed with the reason.
 import calendar
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from statistics import median
 
@@ -19,12 +19,12 @@ from surveys.queries import Layouts, layouts, reasons_for_gaps
 from surveys.season import closed_years
 from surveys.withholding import nameless, withheld_names
 from trends.common_level import COUNTED, groups_of, on_common_level
-from trends.measures import BY_KEY
+from trends.measures import BY_KEY, INDEX, INDEX_ALL_FISH
 from trends.models import LandUseNote, NoteCategory
 from trends.outcomes import NO_VISIT, StationSeries, YearValue
 from trends.public_figures import guarded_watersheds
 from trends.reference_models import TaxonOperation
-from trends.result_rows import result_rows
+from trends.result_rows import ResultRow, result_rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,10 +89,30 @@ class Record:
     closed_years: frozenset[int] = frozenset()
     # A species whose places are withheld has been met somewhere in the watershed.
     guarded: bool = False
+    # There: the same visits with the score of the listed fish, and nothing else that hangs on the others.
+    published: "Record | None" = None
     # Series made so far: a station's line is needed by itself and again as a part of its watershed.
     kept_series: dict[tuple[int, str, tuple[int, ...]], StationSeries] = field(
         default_factory=dict, compare=False, repr=False
     )
+
+    def told_as(self, measure: str) -> "Record":
+        """The record that a measure is made of: the index that everybody reads, of the listed fish alone."""
+        return self.published if measure == INDEX.key and self.published is not None else self
+
+    def keeping(
+        self, wanted: Callable[[VisitValue], bool], stations: Iterable[Station] | None = None
+    ) -> "Record":
+        """The part of the record with these visits, and with these stations alone where they are given."""
+        chosen = self.stations if stations is None else tuple(stations)
+        visits = {s.pk: tuple(v for v in self.visits.get(s.pk, ()) if wanted(v)) for s in chosen}
+        return replace(
+            self,
+            stations=chosen,
+            visits={pk: kept for pk, kept in visits.items() if kept},
+            published=self.published.keeping(wanted, stations) if self.published else None,
+            kept_series={},
+        )
 
     @property
     def last_year(self) -> int | None:
@@ -124,15 +144,17 @@ def read_record(watershed: Watershed) -> Record:
             first_anodes=Max("anodes", filter=first),
         )
     }
-    doubtful = frozenset(
+    # Visits with a name in doubt, and those of them where it is that of a fish that is listed.
+    in_doubt = list(
         Catch.objects.filter(
             unsure=True,
             removal_pass__visit__station__watershed=watershed,
             removal_pass__visit__status="accepted",
         )
         .order_by()
-        .values_list("removal_pass__visit", flat=True)
+        .values_list("removal_pass__visit", "taxon__sensitive_location")
     )
+    doubtful = frozenset(visit for visit, _ in in_doubt)
     laid_out = layouts(watershed)
     # A trend is read by everybody, its reasons too; the visit's own page tells staff the whole. Where a place
     # is withheld no reason names any fish, or one that names none would be that of the fish not listed.
@@ -145,6 +167,9 @@ def read_record(watershed: Watershed) -> Record:
         layout = laid_out.get(visit.station_id, Layouts())
         removal = (result.detail.get("indicators") or {}).get("removal_total") or {}
         effort, form, anodes = fished.get(visit.pk, (None, None, None))
+        reasons = {key: nameless(why, hushed) for key, why in result.detail.get("reasons", {}).items()}
+        if INDEX.key in reasons:
+            reasons[INDEX_ALL_FISH.key] = reasons[INDEX.key]
         by_station[visit.station_id].append(
             VisitValue(
                 visit_id=visit.pk,
@@ -153,8 +178,8 @@ def read_record(watershed: Watershed) -> Record:
                 method=layout.comparable_key(visit.method.code, visit.visit_date),
                 method_name=", ".join(filter(None, [visit.method.name, layout.words(visit.visit_date)])),
                 in_season=visit.method.in_season(visit.visit_date),
-                values=result.values,
-                reasons={key: nameless(why, hushed) for key, why in result.detail.get("reasons", {}).items()},
+                values={**result.values, INDEX_ALL_FISH.key: result.values.get(INDEX.key)},
+                reasons=reasons,
                 index_method=result.index_method,
                 index_version=result.index_version,
                 passes=int(result.detail.get("passes", 0)),
@@ -191,7 +216,7 @@ def read_record(watershed: Watershed) -> Record:
     notes = tuple(LandUseNote.objects.public().filter(watershed=watershed))
     caught = {name for values in by_station.values() for v in values for name in v.taxa}
     taxa = Taxon.objects.filter(scientific_name__in=caught)
-    return Record(
+    record = Record(
         watershed=watershed,
         stations=stations,
         visits={pk: tuple(values) for pk, values in by_station.items()},
@@ -219,6 +244,38 @@ def read_record(watershed: Watershed) -> Record:
         closed_years=closed_years(),
         guarded=guarded,
     )
+    if not guarded:
+        return record
+    return _with_published(
+        record,
+        {result.visit.pk: result for result in results},
+        withheld=withheld,
+        doubtful=frozenset(visit for visit, hidden in in_doubt if not hidden),
+    )
+
+
+def _with_published(
+    record: Record, results: Mapping[int, ResultRow], *, withheld: frozenset[str], doubtful: frozenset[int]
+) -> Record:
+    """The record of a guarded watershed, with what the published index is made of beside it."""
+
+    def of_listed(one: VisitValue) -> VisitValue:
+        result = results[one.visit_id]
+        listed = result.detail["listed"]
+        return replace(
+            one,
+            values={INDEX.key: result.listed_score},
+            reasons={} if result.listed_score is not None else {INDEX.key: listed.get("reason", "")},
+            total_catch=listed.get("total_catch"),
+            taxa=tuple(name for name in one.taxa if name not in withheld),
+            named_with_doubt=one.visit_id in doubtful,
+            counted={},
+            pass_catches=(),
+            removal_usable=None,
+        )
+
+    visits = {pk: tuple(of_listed(one) for one in values) for pk, values in record.visits.items()}
+    return replace(record, published=replace(record, visits=visits, kept_series={}))
 
 
 def _season_closes(method: SamplingMethod, day: datetime.date) -> datetime.date | None:
@@ -252,6 +309,7 @@ def station_series(record: Record, station: Station, measure: str, years: Iterab
     Where a year holds visits by more than one sampling method, the method with most visits stands
     for it, and of equals the one used last; the other visits are named in the reason.
     """
+    record = record.told_as(measure)
     key = (station.pk, measure, tuple(years))
     if key not in record.kept_series:
         record.kept_series[key] = _station_series(record, station, measure, key[2])

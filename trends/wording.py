@@ -233,7 +233,7 @@ def _direction_sentences(measure: Measure, period: Period, *, staff: bool) -> li
         "verb": verb,
     }
     plain = worded("{span} {subject} {sure} {verb}.", **words)
-    if period.good is not None and measure.key != "index_score":
+    if period.good is not None and not measure.is_index:
         # A share that falls can be the good direction, so the words say both.
         if not change:
             return [plain, worded("It rose.") if rose else worded("It fell.")]

@@ -2,16 +2,21 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from django.db.models import F, Q
 from django.test import Client
 
 from surveys.models import Catch, RemovalPass, Station, Taxon, Visit
+from surveys.queries import visit_records
 from tests.factories import make_station, make_taxon, make_visit
 from trends.exports.downloads import forget
-from trends.models import LandUseNote
+from trends.models import LandUseNote, TrendResult, VisitResult
 from trends.recompute import mark_all, recompute_marked, traits_changed
+from trends.scores import score_visit
+from trends.shelf import shelf
 
 pytestmark = pytest.mark.django_db
 
@@ -212,10 +217,24 @@ OF_THE_MOMENT = re.compile(
 )
 
 
+def by_a_method() -> None:
+    """Give every station what an index method asks for; the withheld fish is one of those that earn points."""
+    Station.objects.update(stratum="eastern_piedmont", catchment_km2=8.0, mean_width_m=4.0)
+    RemovalPass.objects.update(biomass_g=1800, effort_s=900)
+    Taxon.objects.filter(scientific_name=SECRET).update(
+        benthic=True, lithophilic=True, family="Percidae", trophic_guild="invertivore"
+    )
+    Taxon.objects.exclude(scientific_name=SECRET).update(lithophilic=False, benthic=False)
+    VisitResult.objects.all().delete()
+    mark_all()
+    recompute_marked(everything=True)
+
+
 def test_wherever_in_the_creek_the_fish_lives_the_public_reads_the_same(
     neighbour: LandUseNote, signed_in: Callable[[str], Client]
 ) -> None:
-    """The whole rule at once. Only the index may differ, which is made of all fish; here none can be made."""
+    """The whole rule at once, where an index method makes scores of the fish."""
+    by_a_method()
     client = signed_in("")
     addresses = [one.format(note=neighbour.pk) for one in EVERYWHERE]
     addresses += [
@@ -256,3 +275,99 @@ def test_every_station_of_a_creek_is_told_anew_when_a_fish_there_is_withheld_or_
         assert {r["station"]: "C34" in r["cautions"] for r in rows} == dict.fromkeys(
             (PLACE, "WIL-02", None), withheld
         )
+
+
+# --- the index: the public's is made of the fish that are listed -----------------------------------------
+
+
+def scored_at(visit: Visit) -> VisitResult:
+    return VisitResult.objects.get(visit=visit)
+
+
+def test_who_scores_the_listed_fish_by_the_method_gets_the_published_score(
+    neighbour: LandUseNote, client: Client
+) -> None:
+    """Else a score that the list does not earn would say that a fish is left out of it."""
+    by_a_method()
+    standing = shelf()
+    rows = {
+        (r["station"], r["visit_date"]): r
+        for r in client.get("/api/v1/scores?watershed=willow-run&limit=500").json()["data"]
+    }
+    assert len(rows) == 16
+    for record in visit_records(Visit.objects.accepted().filter(station__watershed__slug="willow-run")):
+        # What the interface lists of the visit, put in the place of all that was caught.
+        day = record.date
+        asked = f"station={record.station_code}&from={day}&to={day}"
+        names = {c["scientific_name"] for c in client.get(f"/api/v1/catches?{asked}").json()["data"]}
+        listed = replace(
+            record,
+            passes=tuple(
+                replace(p, catches=tuple(c for c in p.catches if c.taxon.scientific_name in names))
+                for p in record.passes
+            ),
+        )
+        own = score_visit(listed, standing)
+        told = rows[(record.station_code, str(record.date))]
+        assert own.rated and told["index_score"] == pytest.approx(own.score)
+        assert told["rating"] == own.rating
+
+
+def test_the_score_of_all_fish_is_another_and_stays_with_those_who_see_all_places(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client]
+) -> None:
+    by_a_method()
+    visit = Visit.objects.filter(station__code=PLACE).order_by("visit_date").first()
+    assert visit is not None
+    result = scored_at(visit)
+    assert result.index_score is not None and result.listed_score is not None
+    assert result.index_score > result.listed_score, "the withheld fish earns points, so this test can tell"
+    address = f"/visits/{visit.pk}/"
+    staff, public = (signed_in(role).get(address).content.decode() for role in ("planner", ""))
+    assert f"made of the fish in the public list, is {result.listed_score:.2f}" in staff
+    assert f"{result.index_score:.2f}" in staff and f"{result.index_score:.2f}" not in public
+    assert f"Score {result.listed_score:.2f}" in public
+
+    page = f"/stations/{PLACE}/"
+    staff, public = (signed_in(role).get(page).content.decode() for role in ("planner", ""))
+    assert 'value="index_score_all_fish"' in staff and "index_score_all_fish" not in public
+    assert f"{result.listed_score:.2f}" in public and f"{result.index_score:.2f}" not in public
+
+
+def test_the_trend_of_all_fish_is_nowhere_in_public(neighbour: LandUseNote, client: Client) -> None:
+    """A page may say that it passes over the name in its address; it gives no number for it."""
+    by_a_method()
+    asked = "?measure=index_score_all_fish"
+    assert client.get(f"/api/v1/trends{asked}").json()["data"] == []
+    pages = [f"{page}{asked}" for page in ("/watersheds/willow-run/", "/brief/willow-run/", "/compare/")]
+    for address in ("/stations/WIL-01.json", "/watersheds/willow-run.json", "/data/trends.csv", *pages):
+        answer = client.get(address)
+        assert answer.status_code == 200
+        told = answer.content.decode().replace(asked.removeprefix("?"), "")
+        assert "all fish counted" not in told and "Fish index score, all fish" not in told, address
+
+
+def test_the_published_trend_is_told_to_be_made_of_the_listed_fish(
+    neighbour: LandUseNote, client: Client
+) -> None:
+    by_a_method()
+    page = client.get("/watersheds/willow-run/").content.decode()
+    assert "made of the fish in the public lists" in page
+    rows = client.get("/api/v1/trends?measure=index_score&watershed=willow-run").json()["data"]
+    assert all("what becomes of the others does not show" in " ".join(r["caution_texts"]) for r in rows)
+
+
+def test_a_fish_that_is_withheld_no_longer_leaves_no_second_index_behind(
+    neighbour: LandUseNote, django_capture_on_commit_callbacks: Any
+) -> None:
+    by_a_method()
+    assert TrendResult.objects.filter(measure="index_score_all_fish").count() == 3
+    taxon = Taxon.objects.get(scientific_name=SECRET)
+    taxon.sensitive_location = False
+    taxon.save()
+    with django_capture_on_commit_callbacks(execute=True):
+        traits_changed([taxon])
+    assert not TrendResult.objects.filter(measure="index_score_all_fish").exists()
+    assert not VisitResult.objects.filter(
+        ~Q(index_score=F("listed_score")), index_score__isnull=False
+    ).exists()

@@ -21,6 +21,7 @@ from trends.api.problems import (
 )
 from trends.api.resources import RESOURCES, Resource
 from trends.exports.tables import Column
+from trends.public_figures import NUMBERS_THERE
 
 VERSION = "1.0.0"
 TYPES: dict[str, dict[str, Any]] = {
@@ -272,9 +273,7 @@ def document() -> Plain:
             "description": "Accepted, public records, for everybody. Staff send a personal token and also read "
             "what their role may see: records that nobody has reviewed yet, and exact places of every species. "
             "Missing is null, which is never the same as 0. "
-            f"{STATEMENT} In watersheds where such species live, counts at a visit are counts of the fish "
-            "that are listed, and metrics, weights for the area, yearly values of counts and their trends are "
-            "not given.",
+            f"{STATEMENT} {NUMBERS_THERE}",
             "license": {"name": "Data: CC BY 4.0", "identifier": "CC-BY-4.0"},
         },
         "servers": [{"url": "/api/v1"}],

@@ -17,7 +17,7 @@ from trends.exports.trends import COLUMNS as TREND_COLUMNS
 from trends.exports.trends import NESTED_COLUMNS as TREND_NESTED
 from trends.exports.trends import WITHHELD, trend_results
 from trends.exports.visits import EFFORT_COLUMNS, MADE_FROM_COLUMNS, PLACE_COLUMNS, STANDING, WATER_COLUMNS
-from trends.measures import INDEX, MEASURES
+from trends.measures import EVERY_MEASURE, INDEX
 from trends.models import LandUseNote, NoteCategory
 
 CERTAINTIES = (
@@ -251,9 +251,9 @@ RESOURCES: tuple[Resource, ...] = (
             Filter(
                 name="index_method", text="Code of the index method", field="result__index_method"
             ),
-            Filter(name="rating", text="Rating that the score earns", field="result__index_rating"),
+            Filter(name="rating", text="Rating that the score earns", field="told_rating"),
         ),
-        source=_with_results,
+        source=lambda reader: rows.with_told_rating(_with_results(reader), reader),
         rows=rows.score_rows,
     ),
     Resource(
@@ -268,7 +268,7 @@ RESOURCES: tuple[Resource, ...] = (
                 text="What is followed",
                 field="measure",
                 kind="word",
-                words=tuple(m.key for m in MEASURES),
+                words=tuple(m.key for m in EVERY_MEASURE),
             ),
             Filter(
                 name="certainty",

@@ -19,6 +19,7 @@ from trends.api.parameters import DEFAULT_LIMIT, GREATEST_LIMIT, read_parameters
 from trends.api.problems import KINDS, NOT_ALLOWED, NOT_FOUND, ApiProblem
 from trends.api.readers import Reader, reader_of
 from trends.api.resources import BY_NAME, RESOURCES, Resource, page
+from trends.public_figures import NUMBERS_THERE
 
 FRESH_S = 60
 HTML = "text/html"
@@ -88,7 +89,7 @@ def index(request: HttpRequest, reader: Reader) -> HttpResponse:
             {
                 "resources": RESOURCES,
                 "problems": KINDS,
-                "withheld": STATEMENT,
+                "withheld": (STATEMENT, NUMBERS_THERE),
                 "default_limit": DEFAULT_LIMIT,
                 "greatest_limit": GREATEST_LIMIT,
                 "per_minute": PER_MINUTE,

@@ -9,6 +9,7 @@ from surveys.said import marked, said
 from trends.cautions import limits
 from trends.cautions.situation import Situation, caution, years_words
 from trends.common_level import COUNTED, groups_of
+from trends.measures import INDEX
 from trends.outcomes import Caution
 from trends.stats.kendall import direction_of
 
@@ -17,7 +18,7 @@ MOVED_FISH = {
     "die-off": marked("{title} (fish die-off, {year})"),
 }
 # Numbers that hang on which names the fish were held under.
-NAMED = frozenset({"index_score", "richness", "native_richness", "benthic_richness"})
+NAMED = frozenset({"richness", "native_richness", "benthic_richness"})
 RICHNESS = frozenset({"richness", "native_richness"})
 
 
@@ -45,7 +46,7 @@ def names_changed(s: Situation) -> Iterator[Caution]:
 
     After two taxa were merged every year is read on the level they share, so that raises nothing.
     """
-    if s.measure.key not in NAMED:
+    if s.measure.key not in NAMED and not s.measure.is_index:
         return
     groups = [
         group
@@ -143,18 +144,25 @@ def fish_moved(s: Situation) -> Iterator[Caution]:
 
 def places_withheld(s: Situation) -> Iterator[Caution]:
     """For every station of such a watershed alike, so that it points to none of them."""
-    if s.record.guarded:
-        yield caution(
-            "C34",
-            "note",
-            marked(
-                "For the public, places of sensitive species in this watershed are withheld and lists shortened, "
-                "by rule."
-            ),
-            marked(
-                "Lists of fish here may be shortened by rule: where exactly some species live is not published."
-            ),
+    if not s.record.guarded:
+        return
+    staff = marked(
+        "For the public, places of sensitive species in this watershed are withheld and lists shortened, by rule."
+    )
+    public = marked(
+        "Lists of fish here may be shortened by rule: where exactly some species live is not published."
+    )
+    if s.measure is INDEX:
+        staff = marked(
+            "For the public, places of sensitive species in this watershed are withheld and lists shortened, by "
+            "rule. This score is made of the fish in the public lists, so that it may be published; what becomes of "
+            "the others shows only in the score of all fish."
         )
+        public = marked(
+            "Lists of fish here may be shortened by rule: where exactly some species live is not published. The "
+            "score is made of the fish in the public lists; what becomes of the others does not show in it."
+        )
+    yield caution("C34", "note", staff, public)
 
 
 def noisy_measure(s: Situation) -> Iterator[Caution]:
@@ -207,7 +215,7 @@ def newcomers(s: Situation) -> Iterator[Caution]:
 
 
 def few_examined(s: Situation) -> Iterator[Caution]:
-    if s.measure.key != "index_score":
+    if not s.measure.is_index:
         return
     few = {
         v.date.year: v.total_catch

@@ -177,7 +177,7 @@ def passes_differ(s: Situation) -> Iterator[Caution]:
     k = max(min(common), 1)
     if s.measure.key == "first_pass_catch":
         used = said("Only the first pass is counted here, so these years stay comparable.")
-    elif s.measure.key == "index_score":
+    elif s.measure.is_index:
         used = said("The index counts no more passes than its method asks for.")
     else:
         used = (

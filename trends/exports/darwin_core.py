@@ -62,7 +62,7 @@ def watershed_tables(publisher: Publisher) -> Iterator[Tables]:
             continue
         scores = {
             r.visit_id: r
-            for r in VisitResult.objects.filter(visit__in=places).exclude(index_score=None).defer("detail")
+            for r in VisitResult.objects.filter(visit__in=places).exclude(listed_score=None).defer("detail")
         }
         made = Tables(events=[], occurrences=[], measurements=[], surveys=[])
         writer = _Writer(publisher, made, guarded=watershed.pk in guarded)
@@ -305,8 +305,10 @@ class _Writer:
         if score is not None:
             method = f"{score.index_method}, version {score.index_version}"
             standing = self.standings.of(score.index_method, score.index_version)
-            remarks = ". ".join(part for part in (score.index_rating, standing) if part)
-            self._measure(event, "", "fish index score", score.index_score, "points", method, remarks=remarks)
+            remarks = ". ".join(part for part in (score.listed_rating, standing) if part)
+            self._measure(
+                event, "", "fish index score", score.listed_score, "points", method, remarks=remarks
+            )
 
     def _measure(
         self, event: str, occurrence: str, kind: str, value: Any, unit: str, method: str, remarks: str = ""

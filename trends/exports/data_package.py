@@ -13,7 +13,6 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
-from surveys.said import marked
 from surveys.withholding import STATEMENT
 from trends.exports.eml import WARNING
 from trends.exports.package_tables import TABLES, Table
@@ -21,13 +20,10 @@ from trends.exports.publishers import Publisher
 from trends.exports.sources import LICENSE_NAME, LICENSE_URL
 from trends.exports.tables import cell, table_schema, write_csv
 from trends.exports.zips import add
+from trends.public_figures import NUMBERS_THERE
 
 MISSING = "A number that could not be made is empty, never 0; where there is a reason it stands beside it."
 ESCAPED = "Text that a spreadsheet could run as a formula has an apostrophe in front; numbers never do."
-COUNTS = marked(
-    "In watersheds where such species live, counts at a visit are counts of the fish that are listed, and "
-    "metrics, weights for the area, weights of passes, yearly values of counts and their trends are not given."
-)
 
 
 def write_package(path: Path, publisher: Publisher, *, today: datetime.date) -> dict[str, int]:
@@ -92,7 +88,7 @@ def _descriptor(
         "name": "stream-fish-surveys",
         "id": publisher.identifier("data package", contents),
         "title": publisher.title,
-        "description": " ".join((MISSING, ESCAPED, STATEMENT, COUNTS, WARNING)),
+        "description": " ".join((MISSING, ESCAPED, STATEMENT, NUMBERS_THERE, WARNING)),
         "version": f"{today:%Y.%m.%d}+{contents[:12]}",
         "created": f"{today.isoformat()}T00:00:00Z",
         "licenses": [{"name": "CC-BY-4.0", "path": LICENSE_URL, "title": LICENSE_NAME}],
@@ -130,7 +126,7 @@ def _readme(publisher: Publisher, counts: dict[str, int], today: datetime.date) 
         MISSING,
         ESCAPED,
         STATEMENT,
-        COUNTS,
+        NUMBERS_THERE,
         "",
         WARNING,
     ]

@@ -118,7 +118,8 @@ def _statements(publisher: Publisher) -> list[str]:
         f"Words of occurrenceStatus: {publisher.detected_word} and {publisher.not_detected_word}. {absence}",
         "Where exactly some species live is withheld. Their records stand at an event for the whole "
         "watershed, without counts; in watersheds with too few stations to hide behind they are left out. "
-        "No coordinates are moved or blurred: those given are the stations' own.",
+        "No coordinates are moved or blurred: those given are the stations' own. In such a watershed index scores are "
+        "made of the fish whose records stand at the visit.",
         "People are not named: identifiedBy says that a name is on record and withheld. What a crew wrote in its own "
         "words, the weather included, is not published. How exactly positions are "
         "known is not on record, so coordinateUncertaintyInMeters is empty. A preserved fish with a number has a "
@@ -132,7 +133,7 @@ def _index_standings() -> list[str]:
     """How far the cut points of each index method whose scores are given may be trusted."""
     scored = (
         VisitResult.objects.filter(visit__status=VisitStatus.ACCEPTED)
-        .exclude(index_score=None)
+        .exclude(listed_score=None)
         .order_by("index_method", "index_version")
         .values_list("index_method", "index_version")
         .distinct()

@@ -9,7 +9,7 @@ from typing import Any
 from trends.cautions import told_to_public
 from trends.exports.tables import Column
 from trends.exports.visits import STANDING, whole
-from trends.measures import BY_KEY, INDEX
+from trends.measures import BY_KEY, INDEX, INDEX_ALL_FISH
 from trends.method_standing import Standings
 from trends.models import TrendResult
 from trends.outcomes import Outcome, Period, from_plain
@@ -127,7 +127,11 @@ def trend_rows(
     if public and guarded is None:
         guarded = guarded_watersheds()
     standings = Standings()
-    source = trend_results().iterator(chunk_size=500) if results is None else results
+    if results is None:
+        chosen = trend_results().exclude(measure=INDEX_ALL_FISH.key) if public else trend_results()
+        source: Iterable[TrendResult] = chosen.iterator(chunk_size=500)
+    else:
+        source = results
     for result in source:
         kept_back = public and result.watershed_id in (guarded or ()) and result.measure != INDEX.key
         row = _row(result, public=public, kept_back=kept_back)

@@ -166,7 +166,13 @@ def visit_columns(*, public: bool = False) -> list[Column]:
         Column(key="simpson", kind="number", text="Simpson diversity of the catch", unit="1"),
         Column(key="evenness", kind="number", text="Pielou evenness of the catch", unit="1"),
     ]
-    whole_catch = [] if public else [*diversity, *removal]
+    published = Column(
+        key="index_score_published",
+        kind="number",
+        text="The score as it is published: of the fish in the public lists; index_score is of all fish",
+        unit="points",
+    )
+    whole_catch = [] if public else [published, *diversity, *removal]
     return [
         *PLACE_COLUMNS,
         *EFFORT_COLUMNS,
@@ -256,7 +262,7 @@ def measure_cells(result: VisitResult | None, figures: Figures) -> dict[str, Any
     """The measures with their reasons, and what the index score is called."""
     missing = NOT_COMPUTED if result is None else ""
     cells: dict[str, Any] = {
-        "index_rating": result.index_rating if result else "",
+        "index_rating": figures.rating,
         "index_method": result.index_method if result else "",
         "index_version": result.index_version if result else "",
         "visit_revision": result.visit_revision if result else None,
@@ -282,6 +288,7 @@ def _row(visit: Visit, figures: Figures, *, public: bool) -> dict[str, Any]:
         row |= _metric_cells(result.index_method, figures.metrics)
     if not public:
         made = result.detail["indicators"]
+        row["index_score_published"] = result.listed_score
         row |= {"shannon_nats": made["shannon"], "simpson": made["simpson"], "evenness": made["evenness"]}
         row |= {f"removal_{name}": made["removal_total"][name] for name, _, _ in REMOVAL}
     return row

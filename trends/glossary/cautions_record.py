@@ -217,7 +217,10 @@ RECORD: tuple[CautionEntry, ...] = (
             "A species with a withheld place was met somewhere in the watershed. Raised for every station of "
             "it alike."
         ),
-        marked("Lists shown to the public may be shorter than the record."),
+        marked(
+            "Lists shown to the public may be shorter than the record, and the index that everybody reads is made "
+            "of the fish in the public lists: what becomes of the others does not show in it."
+        ),
     ),
     CautionEntry(
         "C35",

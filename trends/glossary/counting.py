@@ -111,7 +111,9 @@ COUNTING: tuple[CountingEntry, ...] = (
         key="sensitive-places",
         title=marked("Places that are not published"),
         text=said(
-            "For some species the exact place is withheld. {statement} Staff who are signed in see everything.",
+            "For some species the exact place is withheld. {statement} Where they live the index that everybody "
+            "reads is made of the fish in the public lists, so that no score tells what a list leaves out. Staff "
+            "who are signed in see everything, and the index of all fish beside it.",
             statement=STATEMENT,
         ),
     ),

@@ -14,7 +14,7 @@ from surveys.models import Station, Watershed
 from surveys.models.places import SHAPES
 from surveys.withholding import sees_all
 from trends.listed import ListedOutcome
-from trends.measures import BY_KEY, INDEX, MEASURES
+from trends.measures import INDEX, MEASURES
 from trends.passed_over import measure_passed_over, names_passed_over
 from trends.public_figures import guarded_watersheds
 from trends.standings import Standing, creek_standings, outcomes_in_view, shared_axes, station_standings
@@ -63,7 +63,7 @@ def ordered(places: list[Standing], sort: str, *, falling: bool) -> list[Standin
 
 @require_safe
 def compare(request: HttpRequest) -> HttpResponse:
-    measure = BY_KEY.get(request.GET.get("measure", ""), INDEX)
+    measure = next((m for m in MEASURES if m.key == request.GET.get("measure")), INDEX)
     level = "stations" if request.GET.get("level") == "stations" else "creeks"
     sort = request.GET.get("sort", "name")
     sort = sort if sort in SORTS else "name"

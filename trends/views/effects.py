@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 
 from surveys.withholding import sees_all
 from trends import brief, chart_effect, effect_words, effects
-from trends.measures import BY_KEY, INDEX
+from trends.measures import BY_KEY, INDEX, leading
 from trends.models import LandUseNote
 from trends.passed_over import measure_passed_over, names_passed_over
 from trends.public_figures import guarded_watersheds
@@ -22,7 +22,7 @@ def effect(request: HttpRequest, pk: int) -> HttpResponse:
     offered = [BY_KEY[key] for key in brief.offered_measures(note.watershed, sees_all=sees_all(request.user))]
     measure = BY_KEY.get(request.GET.get("measure", ""))
     if measure not in offered or measure is None:
-        measure = INDEX if INDEX in offered or not offered else offered[0]
+        measure = leading(offered)
     asked = request.GET.getlist("control")
     open_to_all = measure is INDEX or sees_all(request.user)
     found = effects.effect(

@@ -5,9 +5,11 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from surveys.language import worded
+from surveys.withholding import sees_all
 from trends import glossary, method_pages
 from trends.glossary.cautions import LEVEL_MEANING
-from trends.measures import MEASURES
+from trends.measures import EVERY_MEASURE
+from trends.public_figures import guarded_watersheds
 from trends.score_versions import drawing, rows_of, series_of, watersheds_with_earlier_scores
 from trends.shelf import Held, shelf
 
@@ -18,7 +20,7 @@ def methods(request: HttpRequest) -> HttpResponse:
         request,
         "trends/methods.html",
         {
-            "measures": MEASURES,
+            "measures": EVERY_MEASURE,
             "statistics": glossary.STATISTICS,
             "certainty": glossary.CERTAINTY,
             "cautions": glossary.CAUTIONS,
@@ -40,7 +42,10 @@ def _held(code: str, version: str) -> Held:
 def method(request: HttpRequest, code: str) -> HttpResponse:
     """A method in its present version, or in the one asked for; where versions scored, both series."""
     view = method_pages.method_view(_held(code, request.GET.get("version", "")).method())
-    creeks = watersheds_with_earlier_scores(code)
+    # These are scores of all fish: where places are withheld they are for those who may see them.
+    creeks = watersheds_with_earlier_scores(
+        code, without=() if sees_all(request.user) else guarded_watersheds()
+    )
     creek = next((one for one in creeks if one.slug == request.GET.get("creek")), next(iter(creeks), None))
     series = series_of(creek, code) if creek else []
     title = (

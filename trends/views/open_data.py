@@ -9,7 +9,7 @@ from surveys.access import EXPORT, may
 from surveys.language import told
 from surveys.withholding import STATEMENT
 from trends.exports import downloads
-from trends.exports.data_package import COUNTS
+from trends.public_figures import NUMBERS_THERE
 
 
 @require_safe
@@ -19,7 +19,7 @@ def open_data(request: HttpRequest) -> HttpResponse:
         "trends/open_data.html",
         {
             "downloads": downloads.DOWNLOADS,
-            "withheld": f"{told(STATEMENT)} {told(COUNTS)}",
+            "withheld": f"{told(STATEMENT)} {told(NUMBERS_THERE)}",
             "may_make_tokens": may(request.user, EXPORT),
         },
     )

@@ -114,7 +114,9 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             "visits": [
                 {
                     "visit": v,
-                    "result": results.get(v.pk) if v.is_accepted else None,
+                    "result": (result := results.get(v.pk) if v.is_accepted else None),
+                    "score": result and (result.index_score if everything else result.listed_score),
+                    "rating": result and (result.index_rating if everything else result.listed_rating),
                     "fish": fish.get(v.pk),
                 }
                 for v in visits.order_by("-visit_date")

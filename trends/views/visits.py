@@ -11,11 +11,10 @@ from surveys.field_record import field_record
 from surveys.language import day_words, marked, told, worded, worded_n
 from surveys.models import Visit
 from surveys.queries import VisitRecord, visit_records
-from surveys.withholding import STATEMENT, sees_all, without_sensitive
+from surveys.withholding import STATEMENT, has_hidden, sees_all, without_sensitive
 from trends import charts
 from trends.anomaly_share import anomaly_sentence
-from trends.measures import MEASURES
-from trends.models import VisitResult
+from trends.measures import INDEX, MEASURES
 from trends.number_words import rounded
 from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, stored_figures
 from trends.recompute import unsaved_result
@@ -50,6 +49,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
         [found.station.watershed_id]
     )
     figures = public_figures([found])[found.pk] if guarded else stored_figures(shown)
+    score = figures.values.get(INDEX.key)
     removal = [r for r in shown.detail["indicators"]["removal"] if r["taxon"] not in hidden]
     return render(
         request,
@@ -68,7 +68,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
                 for m in MEASURES
             ],
             "makeup_rows": [] if guarded else _makeup(shown.detail["indicators"], full.total_catch),
-            "finding": _finding(found, record, shown, method),
+            "finding": _finding(found, record, score, figures.rating, method),
             "water": _water(full.water),
             "field": field_record(found, public=not everything),
             "everything": everything,
@@ -109,6 +109,10 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             ),
             "removal_total": None if guarded else shown.detail["indicators"]["removal_total"],
             "index": None if guarded or index is None else {**index, "rating": shown.index_rating or None},
+            "score": score,
+            "rating": figures.rating,
+            # Whoever sees all fish is told what the others read where some are left out.
+            "published": shown if everything and has_hidden(full) else None,
             "not_rated": figures.reasons.get("index_score", "") if index else "",
             "index_kept_back": KEPT_BACK if guarded and index is not None else "",
             "index_remarks": shown.detail.get("index_remarks", []),
@@ -150,7 +154,7 @@ def _makeup(indicators: dict[str, Any], fish: int) -> list[dict[str, Any]]:
     return [{"name": name, "fish": n, "share": 100 * n / fish if fish else None} for name, n in rows]
 
 
-def _finding(visit: Visit, record: VisitRecord, result: VisitResult, method: Any) -> str:
+def _finding(visit: Visit, record: VisitRecord, score: float | None, rating: str, method: Any) -> str:
     """The visit in one sentence, from what this person may see."""
     passes = len(record.passes)
     species = sum(1 for t in record.counts_by_taxon() if t.is_species)
@@ -163,11 +167,11 @@ def _finding(visit: Visit, record: VisitRecord, result: VisitResult, method: Any
             passes=worded_n("{n} pass", "{n} passes", passes),
         )
     when = day_words(visit.visit_date)
-    if result.index_score is None or method is None:
+    if score is None or method is None:
         return worded("{caught} on {day}.", caught=f"{caught[0].upper()}{caught[1:]}", day=when)
     words = {
-        "rating": told(result.index_rating) or worded("Between two classes"),
-        "score": rounded(result.index_score, 2),
+        "rating": told(rating) or worded("Between two classes"),
+        "score": rounded(score, 2),
         "day": when,
         "caught": caught,
     }

@@ -21,7 +21,7 @@ from trends.choice import Choice, chosen_outcome, narrowed, read_choice, record_
 from trends.community import Community, community
 from trends.lists_behind import lists_behind
 from trends.many_tests import adjust
-from trends.measures import BY_KEY, INDEX, MEASURES, Measure
+from trends.measures import BY_KEY, EVERY_MEASURE, Measure, leading
 from trends.models import TrendResult
 from trends.outcomes import Outcome
 from trends.passed_over import measure_passed_over, names_passed_over, years_passed_over
@@ -34,11 +34,11 @@ SHARES = ("tolerant_share_pct", "intolerant_share_pct")
 
 
 def chosen_measure(request: HttpRequest, offered: list[Measure]) -> Measure:
-    """The measure named in the address where it is offered, else the index, else the first offered."""
+    """The measure named in the address where it is offered, else the one that leads."""
     asked = BY_KEY.get(request.GET.get("measure", ""))
     if asked in offered and asked is not None:
         return asked
-    return INDEX if INDEX in offered or not offered else offered[0]
+    return leading(offered)
 
 
 @require_safe
@@ -46,7 +46,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     place = get_object_or_404(Watershed, slug=slug)
     staff = request.user.is_authenticated
     stored = _stored(place)
-    offered = measures_for(request.user, [m for m in MEASURES if m.key in stored], place.pk)
+    offered = measures_for(request.user, [m for m in EVERY_MEASURE if m.key in stored], place.pk)
     kept_back = len(offered) < len(stored)
     stored = {m.key: stored[m.key] for m in offered}
     measure = chosen_measure(request, offered)
@@ -112,7 +112,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
 def _stored(place: Watershed) -> dict[str, Outcome]:
     """The creek's stored outcomes that hold a value, in the order the measures are offered. One query."""
     results = {r.measure: r for r in TrendResult.objects.filter(watershed=place, station__isnull=True)}
-    read = {m.key: outcome_of(results[m.key]) for m in MEASURES if m.key in results}
+    read = {m.key: outcome_of(results[m.key]) for m in EVERY_MEASURE if m.key in results}
     return {key: o for key, o in read.items() if o.latest_year is not None}
 
 
