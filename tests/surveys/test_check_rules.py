@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -43,22 +44,31 @@ def _texts(node: ast.expr) -> set[str]:
     return set()
 
 
+@cache
+def _nodes(module: ast.Module) -> list[ast.AST]:
+    return list(ast.walk(module))
+
+
+@cache
 def _calls(module: ast.Module) -> list[tuple[str, ast.Call]]:
     return [
         (node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", ""), node)
-        for node in ast.walk(module)
+        for node in _nodes(module)
         if isinstance(node, ast.Call)
     ]
 
 
+@cache
 def _passing(module: ast.Module) -> dict[str, int]:
     """Functions that pass on their own argument ``code``, with the place of it."""
     passing = {}
-    for node in ast.walk(module):
+    for node in _nodes(module):
         if isinstance(node, ast.FunctionDef):
             names = [one.arg for one in (*node.args.posonlyargs, *node.args.args)]
+            if "code" not in names:
+                continue
             inside = {name for name, _ in _calls(ast.Module(body=node.body, type_ignores=[]))}
-            if "code" in names and inside & _MADE.keys():
+            if inside & _MADE.keys():
                 passing[node.name] = names.index("code")
     return passing
 
@@ -70,7 +80,7 @@ def _raised(module: ast.Module) -> set[str]:
     module it is imported from, or from a name ``code`` that was set before.
     """
     passing = {**_MADE, **_passing(module)}
-    for node in ast.walk(module):
+    for node in _nodes(module):
         if isinstance(node, ast.ImportFrom) and node.module:
             source = MODULES.get(ROOT / f"{node.module.replace('.', '/')}.py")
             theirs = _passing(source) if source else {}
@@ -85,7 +95,7 @@ def _raised(module: ast.Module) -> set[str]:
             if place is not None and len(call.args) > place:
                 found |= _texts(call.args[place])
     if found:
-        for node in ast.walk(module):
+        for node in _nodes(module):
             if isinstance(node, ast.Assign) and len(node.targets) == 1:
                 target, value = node.targets[0], node.value
                 if isinstance(target, ast.Name) and target.id == "code":
