@@ -2,8 +2,10 @@
 
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -25,6 +27,13 @@ BROWSER_FLAGS = [
     "--disable-sync",
 ]
 
+if sys.dont_write_bytecode:
+    # Asked to leave no compiled files beside the sources, as many containers do, Python compiles all it imports
+    # anew in each of the many processes that the tests start. Here they go into the folder of pytest instead.
+    sys.pycache_prefix = str(Path(__file__).resolve().parents[1] / ".pytest_cache" / "bytecode")
+    sys.dont_write_bytecode = False
+    os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # Files of browser tests that take longest, the longest first: begun last, they would leave one core waiting.
 LONGEST = (
