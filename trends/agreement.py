@@ -10,7 +10,7 @@ from trends import wording
 from trends.assessments import COMPARED, DISAGREE_P, LEAST_YEARS_FOR_COVARIANCE, LIKELY
 from trends.cautions.retest import retest
 from trends.many_tests import adjust
-from trends.measures import BY_KEY
+from trends.measures import BY_KEY, INDEX, INDEX_ALL_FISH
 from trends.number_words import format_p, listed
 from trends.outcomes import Outcome
 from trends.station_directions import compare_stations
@@ -119,8 +119,12 @@ class MetricRow:
 
 
 def metric_rows(outcomes: Sequence[Outcome]) -> list[MetricRow]:
-    """Every measure's direction, decided by values adjusted for looking at all of them at once."""
-    adjusted = adjust(list(outcomes))
+    """Every measure's direction, decided by values adjusted for looking at all of them at once.
+
+    Where there are two scores of the same visits, that of all fish alone: they are not two findings.
+    """
+    both = {o.measure for o in outcomes} >= {INDEX.key, INDEX_ALL_FISH.key}
+    adjusted = adjust([o for o in outcomes if not (both and o.measure == INDEX.key)])
     tested = sum(1 for o in adjusted if o.current and o.current.p_value is not None)
     return [MetricRow(name=BY_KEY[o.measure].name, outcome=o, tested=tested) for o in adjusted]
 
