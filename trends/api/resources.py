@@ -236,7 +236,12 @@ RESOURCES: tuple[Resource, ...] = (
         summary=marked("Index score of each accepted visit, with its metrics or the reason why there is none"),
         columns=(
             *VISIT_PLACE,
-            _column(INDEX.key, "number", INDEX.formula, INDEX.unit),
+            _column(
+                INDEX.key,
+                "number",
+                f"{INDEX.formula} Of the fish in the public lists; for those who may see all places of all fish",
+                INDEX.unit,
+            ),
             _column("rating", "string", "Rating that the score earns"),
             _column("index_method", "string", "Code of the index method"),
             _column("index_version", "string", "Version of the index method"),
