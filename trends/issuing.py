@@ -1,10 +1,12 @@
 """Briefs that were handed out: kept with their words and data, and compared with today's when opened."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
 from surveys.models import Watershed
 from surveys.said import marked, said
@@ -12,6 +14,8 @@ from trends import brief
 from trends.models import IssuedBrief
 
 LONGEST_ANSWER = 600
+# The very same brief, asked for by the same person within this time, is a form sent twice.
+SAME_CLICK = datetime.timedelta(minutes=1)
 
 
 class NotIssued(Exception):  # noqa: N818 - an answer to the person
@@ -27,7 +31,7 @@ def issue_brief(
     answers: Mapping[str, str] | None = None,
     seen_hash: str = "",
 ) -> IssuedBrief:
-    """Keep a brief as it stands now.
+    """Keep a brief as it stands now. One sent twice, by a second click, is kept once.
 
     Parameters
     ----------
@@ -35,6 +39,8 @@ def issue_brief(
     seen_hash : hash of the brief the planner looked at; another one now means that the data moved on
     """
     with transaction.atomic():
+        # Two requests of one double click wait for each other here.
+        Watershed.objects.select_for_update().get(pk=watershed.pk)
         content, _ = brief.for_creek(watershed, params)
         if content is None:
             raise NotIssued(marked("There is no accepted visit to write a brief about."))
@@ -51,14 +57,20 @@ def issue_brief(
             for code, text in (answers or {}).items()
             if code in codes and text.strip()
         }
+        told = {
+            "watershed": watershed,
+            "title": " ".join(title.split())[:200],
+            "answers": kept,
+            "content_hash": found,
+            "issued_by": by,
+        }
+        just_now = timezone.now() - SAME_CLICK
+        if once := IssuedBrief.objects.filter(**told, issued_at__gte=just_now).first():
+            return once
         return IssuedBrief.objects.create(
-            watershed=watershed,
-            title=" ".join(title.split())[:200],
+            **told,
             content=content,
-            answers=kept,
-            content_hash=found,
             data_version=content["data_version"],
-            issued_by=by,
             issued_by_name=by.get_full_name() or by.get_username(),
         )
 

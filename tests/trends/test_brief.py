@@ -202,6 +202,15 @@ def test_an_issued_brief_shows_the_same_when_the_data_have_moved_on(creek: Water
     assert kept.content_hash[:12] in after
 
 
+def test_a_form_that_is_sent_twice_issues_one_brief(creek: Watershed, signed_in: Any) -> None:
+    """A browser without scripts keeps nobody from a second click."""
+    planner = signed_in("planner")
+    once, twice = _issue(planner, creek), _issue(planner, creek)
+    assert once.url == twice.url and IssuedBrief.objects.count() == 1
+    _issue(planner, creek, title="Hearing of 10 May")
+    assert IssuedBrief.objects.count() == 2, "another brief"
+
+
 def test_a_caution_is_answered_and_stays(creek: Watershed, signed_in: Any) -> None:
     content, _ = brief.for_creek(creek, ASKED)
     assert content

@@ -159,3 +159,6 @@ def test_an_unchanged_answer_is_not_sent_again(visit: Visit, signed_in: Callable
 
 def test_data_is_read_only(visit: Visit, signed_in: Callable[[str], Client]) -> None:
     assert signed_in("administrator").post("/creeks.json").status_code == 405
+    # Nor is a stranger told of a form that was not filled in: this client asks for marks as a browser's page would.
+    strict = Client(enforce_csrf_checks=True)
+    assert {strict.post(one).status_code for one in ("/creeks.json", "/stations/WIL-01.csv")} == {405}
