@@ -1,6 +1,7 @@
 """A station in time: laying it out anew from a day on, joining the years with a reason, taking it back."""
 
 import itertools
+from dataclasses import dataclass
 from typing import Any
 
 import pghistory
@@ -14,7 +15,10 @@ from surveys.signals import visits_changed
 # In the history, the mark of a change that a layout made to its station.
 BY_LAYOUT = "by_layout"
 # What a station says of itself and a layout may say anew.
-FOLLOWED = (("reach_length_m",), ("latitude", "longitude"))
+POSITION = ("latitude", "longitude")
+FOLLOWED = (("reach_length_m",), POSITION)
+# How far the true place may lie from a position belongs to that position and goes with it.
+UNCERTAINTY = "position_uncertainty_m"
 
 
 def keep_version(version: StationVersion, *, by: Any) -> None:
@@ -54,14 +58,23 @@ def drop_version(version: StationVersion) -> None:
         visits_changed.send(sender=StationVersion, station_ids={station.pk})
 
 
-Said = dict[tuple[str, ...], tuple[Any, ...] | None]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What layouts say of a station: values of each group of fields, or None where no layout says any."""
+
+    values: dict[tuple[str, ...], tuple[Any, ...] | None]
+    uncertainty: float | None  # of the position that is said
 
 
 def _said_today(station: Station) -> Said:
     """What the layouts in force today say, the latest that says anything; None where none does."""
     rows = station.versions.filter(valid_from__lte=timezone.localdate()).order_by("-valid_from")
-    layouts = list(rows.values(*itertools.chain(*FOLLOWED)))
-    return {names: _first_said(layouts, names) for names in FOLLOWED}
+    layouts = list(rows.values(*itertools.chain(*FOLLOWED), UNCERTAINTY))
+    placed = next((row for row in layouts if row["latitude"] is not None), None)
+    return Said(
+        values={names: _first_said(layouts, names) for names in FOLLOWED},
+        uncertainty=placed[UNCERTAINTY] if placed else None,
+    )
 
 
 def _first_said(layouts: list[dict[str, Any]], names: tuple[str, ...]) -> tuple[Any, ...] | None:
@@ -72,13 +85,26 @@ def _first_said(layouts: list[dict[str, Any]], names: tuple[str, ...]) -> tuple[
 def _follow(station: Station, before: Said) -> None:
     """Let the station say what its layouts say; where they no longer say anything, what it said itself."""
     changed: dict[str, Any] = {}
-    for names, said in _said_today(station).items():
-        if said is None and before[names] is None:
+    now = _said_today(station)
+    for names, said in now.values.items():
+        if said is None and before.values[names] is None:
             continue
         wanted = said or _own(station, names)
         changed |= dict(zip(names, wanted, strict=True))
+    moves = any(changed.get(name, getattr(station, name)) != getattr(station, name) for name in POSITION)
+    if moves or now.uncertainty != before.uncertainty:
+        from_layout = now.values[POSITION] is not None
+        changed[UNCERTAINTY] = now.uncertainty if from_layout else _uncertainty_at(station, changed)
     if any(getattr(station, name) != value for name, value in changed.items()):
         Station.objects.filter(pk=station.pk).update(**changed)
+
+
+def _uncertainty_at(station: Station, place: dict[str, Any]) -> float | None:
+    """What the station said last of the position that it goes back to."""
+    of_station: Any = Station
+    earlier = of_station.pgh_event_models["before_update"].objects.filter(pgh_obj_id=station.pk)
+    there = earlier.filter(**{name: place[name] for name in POSITION})
+    return there.order_by("-pgh_id").values_list(UNCERTAINTY, flat=True).first()  # type: ignore[no-any-return]
 
 
 def _own(station: Station, names: tuple[str, ...]) -> tuple[Any, ...]:

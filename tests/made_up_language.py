@@ -125,8 +125,8 @@ def data_words() -> re.Pattern[str]:
     for model, fields in (
         (Watershed, ("name", "description")),
         (Station, ("code", "name", "stream", "stratum")),
-        (Taxon, ("scientific_name", "common_name", "family", "traits_source", "note")),
-        (SamplingMethod, ("code", "name", "gear", "description")),
+        (Taxon, ("scientific_name", "authorship", "common_name", "family", "traits_source", "note")),
+        (SamplingMethod, ("code", "name", "gear", "description", "reference")),
         (LandUseNote, ("title", "text", "source")),
         (TraitList, ("name",)),
         (PlannedVisit, ("crew", "note")),

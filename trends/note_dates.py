@@ -1,5 +1,6 @@
-"""When something on the land happened, in words no closer than it is known."""
+"""When something on the land happened: in words no closer than it is known, and the days that it may cover."""
 
+import calendar
 import datetime
 
 from django.utils.formats import date_format
@@ -13,6 +14,25 @@ def when(note: LandUseNote) -> str:
     first = _words(note.starts_on, note.date_precision)
     last = _words(note.ends_on, note.date_precision) if note.ends_on else first
     return first if last == first else worded("{first} to {last}", first=first, last=last)
+
+
+def span(note: LandUseNote) -> tuple[datetime.date, datetime.date]:
+    """First and last day that a note may cover: a date known to the month, year or decade stands for all of it."""
+    first, _ = _whole(note.starts_on, note.date_precision)
+    _, last = _whole(note.ends_on or note.starts_on, note.date_precision)
+    return first, last
+
+
+def _whole(day: datetime.date, precision: str) -> tuple[datetime.date, datetime.date]:
+    match precision:
+        case DatePrecision.DECADE:
+            year = day.year // 10 * 10
+            return datetime.date(year, 1, 1), datetime.date(year + 9, 12, 31)
+        case DatePrecision.YEAR:
+            return datetime.date(day.year, 1, 1), datetime.date(day.year, 12, 31)
+        case DatePrecision.MONTH:
+            return day.replace(day=1), day.replace(day=calendar.monthrange(day.year, day.month)[1])
+    return day, day
 
 
 def _words(day: datetime.date, precision: str) -> str:

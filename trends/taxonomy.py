@@ -29,6 +29,10 @@ ADDED_FIELDS = tuple(
 DOUBT_FIELDS = tuple(c.stored_as for c in CATCH_COLUMNS if c.kind == "boolean")
 
 
+# What belongs to one name, and is not that of a taxon split from it.
+NAMES = ("id", "scientific_name", "authorship", "common_name", "slug", "code", "itis_tsn", "rank")
+
+
 class TaxaRefused(Exception):  # noqa: N818 - the name says what happened
     """A merge or split that would lose or guess something; the message says how to go on."""
 
@@ -273,9 +277,7 @@ class Split:
         if known is not None:
             return known
         fields = {
-            f.name: getattr(self.taxon, f.name)
-            for f in Taxon._meta.concrete_fields
-            if f.name not in ("id", "scientific_name", "common_name", "slug", "code", "itis_tsn", "rank")
+            f.name: getattr(self.taxon, f.name) for f in Taxon._meta.concrete_fields if f.name not in NAMES
         }
         return Taxon(
             **fields,

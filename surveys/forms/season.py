@@ -106,6 +106,7 @@ class VersionForm(forms.ModelForm):
             "width_rule",
             "latitude",
             "longitude",
+            "position_uncertainty_m",
             "reason",
             "joined_why",
         )

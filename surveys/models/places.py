@@ -16,6 +16,13 @@ from surveys.said import marked, said
 
 MONTH_DAY = RegexValidator(r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", _("Write month and day as MM-DD."))
 
+# The figure for a hand-held receiver: Darwin Core's notes on the term (release of 2026-05-26), since the signal
+# is no longer degraded.
+UNCERTAINTY_HELP = _(
+    "How far the true place may lie from the position given, metres. For a hand-held GPS without correction 30 m "
+    "or more is the usual figure since May 2000. Leave it empty where it is not known; it is never 0."
+)
+
 
 class SamplingMethod(models.Model):
     """How a visit is made. Years sampled by different methods are never joined in one trend."""
@@ -28,6 +35,10 @@ class SamplingMethod(models.Model):
     season_starts = models.CharField(max_length=5, default="01-01", validators=[MONTH_DAY])
     season_ends = models.CharField(max_length=5, default="12-31", validators=[MONTH_DAY])
     description = models.TextField(blank=True)
+    reference = models.TextField(
+        blank=True,
+        help_text=_("Where the protocol is written down: author, year, title, address. Everybody reads it."),
+    )
     is_default = models.BooleanField(
         default=False, help_text=_("Used where neither the file nor the station names a method.")
     )
@@ -109,6 +120,7 @@ class Station(models.Model):
     name = models.CharField(max_length=200, blank=True)
     latitude = models.FloatField(null=True, blank=True, help_text=_("Degrees north, WGS 84."))
     longitude = models.FloatField(null=True, blank=True, help_text=_("Degrees east, WGS 84."))
+    position_uncertainty_m = models.FloatField(null=True, blank=True, help_text=UNCERTAINTY_HELP)
     river_km = models.FloatField(null=True, blank=True, help_text=_("Distance from the mouth, km."))
     catchment_km2 = models.FloatField(null=True, blank=True)
     stratum = models.CharField(
@@ -153,6 +165,7 @@ class Station(models.Model):
                     "catchment_km2": marked("The catchment area"),
                     "reach_length_m": marked("The reach length"),
                     "mean_width_m": marked("The mean width"),
+                    "position_uncertainty_m": marked("How far the true place may lie from the position"),
                 }.items()
             ),
             models.CheckConstraint(
@@ -184,6 +197,9 @@ class StationVersion(models.Model):
     )
     latitude = models.FloatField(_("latitude"), null=True, blank=True, help_text=_("Degrees north, WGS 84."))
     longitude = models.FloatField(_("longitude"), null=True, blank=True, help_text=_("Degrees east, WGS 84."))
+    position_uncertainty_m = models.FloatField(
+        _("uncertainty of the position, m"), null=True, blank=True, help_text=UNCERTAINTY_HELP
+    )
     reason = models.CharField(_("reason"), max_length=500, help_text=_("What changed, and why."))
     joined_why = models.CharField(
         _("why years before and after may be compared"),
@@ -215,6 +231,19 @@ class StationVersion(models.Model):
                 | Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
                 name="station_version_position_is_a_pair",
                 violation_error_message=_("Give latitude and longitude in degrees together, or neither."),
+            ),
+            models.CheckConstraint(
+                condition=Q(position_uncertainty_m__isnull=True)
+                | Q(
+                    position_uncertainty_m__gt=0,
+                    position_uncertainty_m__lt=1e9,
+                    latitude__isnull=False,
+                ),
+                name="station_version_position_uncertainty_m_positive",
+                violation_error_message=_(
+                    "How far the true place may lie from the position is above zero and stands beside a position, "
+                    "or is left empty."
+                ),
             ),
         ]
 

@@ -40,6 +40,11 @@ class Taxon(models.Model):
     """A row of the list. An empty trait is not known, which is not the same as no."""
 
     scientific_name = models.CharField(max_length=200, unique=True)
+    authorship = models.CharField(
+        max_length=200,
+        blank=True,
+        help_text=_("Who named it and when, as written after the scientific name, brackets included."),
+    )
     common_name = models.CharField(max_length=200, blank=True)
     slug = models.SlugField(max_length=200, unique=True)
     code = models.CharField(max_length=40, blank=True, help_text=_("Short code used on field sheets."))

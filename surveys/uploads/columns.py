@@ -216,6 +216,14 @@ STATION_LIST: Final[tuple[Column, ...]] = (
         unit="deg",
         other_headings=("long", "lon"),
     ),
+    number_column(
+        "position_uncertainty_m",
+        marked("How far the true place may lie from the position; empty where not known, never 0"),
+        "30",
+        0.01,
+        100_000,
+        unit="m",
+    ),
     number_column("river_km", marked("Distance from the mouth"), "4.2", 0, 10_000, unit="km"),
     number_column(
         "catchment_km2", marked("Area that drains to the station"), "6.8", 0.001, 1_000_000, unit="km2"
@@ -275,6 +283,12 @@ TAXON_LIST: Final[tuple[Column, ...]] = (
     flag_column("sensitive_location", marked("Exact places are withheld from the public (1 or 0)"), "0"),
     text_column("code", marked("Short code used on field sheets"), "CRCH", 40),
     words_column("rank", marked("Rank of the name"), "species", RANKS),
+    text_column(
+        "authorship",
+        marked("Who named it and when, as written after the scientific name"),
+        "(Mitchill, 1818)",
+        200,
+    ),
     text_column(
         "aliases",
         marked("Other names it is met under, separated by semicolons"),

@@ -106,6 +106,7 @@ _TAXON_FIELDS = [
     "sensitive_location",
     "code",
     "rank",
+    "authorship",
     "traits_source",
     "note",
 ]

@@ -70,6 +70,9 @@ def write_stations(rows: list[Row], result: ListResult) -> None:
                 marked("Give both or none."),
             )
             continue
+        if station and (latitude, longitude) != before and station.position_uncertainty_m is not None:
+            # It was that of the place before; a list that says nothing of it leaves the new place without.
+            fields.setdefault("position_uncertainty_m", None)
         if latitude == 0 and longitude == 0:
             result.findings.append(
                 Finding(

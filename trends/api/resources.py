@@ -150,6 +150,12 @@ RESOURCES: tuple[Resource, ...] = (
             _column("name", "string", "Name"),
             _column("latitude", "number", "Degrees north, WGS 84", "degree"),
             _column("longitude", "number", "Degrees east, WGS 84", "degree"),
+            _column(
+                "position_uncertainty_m",
+                "number",
+                "How far the true place may lie from the position; empty where not known",
+                "m",
+            ),
             _column("river_km", "number", "Distance from the mouth", "km"),
             _column("catchment_km2", "number", "Catchment area", "km2"),
             _column("stratum", "string", "Region or stream class that decides which index applies"),

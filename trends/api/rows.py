@@ -67,6 +67,7 @@ def station_rows(found: list[Station], reader: Reader) -> Iterator[Row]:
             "name": one.name,
             "latitude": one.latitude,
             "longitude": one.longitude,
+            "position_uncertainty_m": one.position_uncertainty_m,
             "river_km": one.river_km,
             "catchment_km2": one.catchment_km2,
             "stratum": one.stratum,

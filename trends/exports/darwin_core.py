@@ -5,6 +5,7 @@ below it, and the fish of one taxon in one pass an occurrence. Records of sensit
 visit and stand at an event for the whole watershed, without counts, dates or a place in it.
 """
 
+import datetime
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -17,7 +18,8 @@ from trends.exports.publishers import LICENSE, Publisher
 from trends.exports.visits import WATER_UNITS
 from trends.exports.vocabularies import TYPES, UNITS
 from trends.method_standing import Standings
-from trends.models import VisitResult
+from trends.models import LandUseNote, NoteCategory, VisitResult
+from trends.note_dates import span
 from trends.public_figures import guarded_watersheds, public_vouchers, withheld_taxa
 
 DATUM = "EPSG:4326"
@@ -36,6 +38,8 @@ CONDUCTIVITY_WORDS = {
     "ambient": ("electrical conductivity", "At the water's own temperature."),
     "": ("specific conductance", "Whether it was worked out for 25 degrees C was not recorded."),
 }
+# What a note may be of to count as an extreme condition of the weather or the water.
+EXTREMES = (NoteCategory.DROUGHT, NoteCategory.FLOOD)
 TARGET_SCOPE = "Fishes and lampreys"
 NAME_WITHHELD = "name withheld"
 Row = dict[str, Any]
@@ -68,6 +72,9 @@ def watershed_tables(publisher: Publisher) -> Iterator[Tables]:
         writer = _Writer(publisher, made, guarded=watershed.pk in guarded)
         records = visit_records(visits)
         vouchers = public_vouchers(places)
+        writer.extremes = list(
+            LandUseNote.objects.public().filter(watershed=watershed, category__in=EXTREMES)
+        )
         if watershed.pk in told:
             writer.watershed(watershed, records, told[watershed.pk])
         for record in sorted(records, key=lambda r: (r.station_code, r.date)):
@@ -84,6 +91,7 @@ class _Writer:
         self.tables = tables
         self.guarded = guarded
         self.standings = Standings()
+        self.extremes: list[LandUseNote] = []
         self.day = ""  # of the visit whose rows are being written
 
     def watershed(self, watershed: Watershed, records: list[VisitRecord], taxa: Iterable[Taxon]) -> None:
@@ -173,6 +181,7 @@ class _Writer:
             "decimalLatitude": station.latitude,
             "decimalLongitude": station.longitude,
             "geodeticDatum": DATUM if located else "",
+            "coordinateUncertaintyInMeters": station.position_uncertainty_m if located else None,
             "locationRemarks": "" if located else "No coordinates: the station's position is not on record.",
         }
 
@@ -345,12 +354,14 @@ class _Writer:
                 "isAbundanceReported": True,
                 "protocolNames": record.method_name,
                 "protocolDescriptions": visit.method.description or visit.method.gear,
+                "protocolReferences": visit.method.reference,
                 "isSamplingEffortReported": effort_s is not None,
                 "samplingEffortProtocol": "Current-on time of all passes" if effort_s is not None else "",
                 "samplingEffortValue": effort_s,
                 "samplingEffortUnit": "s" if effort_s is not None else "",
                 "totalAreaSampledValue": record.area_m2,
                 "totalAreaSampledUnit": "m2" if record.area_m2 is not None else "",
+                "reportedExtremeConditions": _extreme_conditions(self.extremes, visit),
                 # Where something is withheld, "no" could mean that it is: then nothing is said.
                 "hasVouchers": "" if self.guarded and not vouchers else bool(vouchers),
             }
@@ -370,6 +381,21 @@ def _netters(numbers: set[int | None]) -> str:
     return f"{number} netters" if number != 1 else "1 netter"
 
 
+def _extreme_conditions(notes: Iterable[LandUseNote], visit: Visit) -> str:
+    """Droughts and floods that may have touched the visit, such as "drought: Dry summer", parted by bars."""
+    touching = [
+        note
+        for note in notes
+        if note.station_id in (None, visit.station_id) and _within(visit.visit_date, span(note))
+    ]
+    # A bar in a title would part it in two.
+    return " | ".join(f"{note.category}: {note.title.replace('|', '/')}" for note in touching)
+
+
+def _within(day: datetime.date, days: tuple[datetime.date, datetime.date]) -> bool:
+    return days[0] <= day <= days[1]
+
+
 def _habitat(visit: Visit) -> str:
     """The kind of water in words, made of what is on record for the visit and its station."""
     station = visit.station
@@ -387,6 +413,7 @@ def _taxon_cells(taxon: Taxon) -> Row:
     return {
         "basisOfRecord": "HumanObservation",
         "scientificName": taxon.scientific_name,
+        "scientificNameAuthorship": taxon.authorship,
         "taxonRank": "" if taxon.hybrid else taxon.rank,
         "kingdom": "Animalia",
         "family": taxon.family,

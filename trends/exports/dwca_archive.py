@@ -90,6 +90,7 @@ OCCURRENCES = TableFile(
         "basisOfRecord",
         "catalogNumber",
         "scientificName",
+        "scientificNameAuthorship",
         "taxonRank",
         "kingdom",
         "family",
@@ -141,12 +142,14 @@ SURVEYS = TableFile(
         "isAbundanceReported",
         "protocolNames",
         "protocolDescriptions",
+        "protocolReferences",
         "isSamplingEffortReported",
         "samplingEffortProtocol",
         "samplingEffortValue",
         "samplingEffortUnit",
         "totalAreaSampledValue",
         "totalAreaSampledUnit",
+        "reportedExtremeConditions",
         "hasVouchers",
     ),
 )
@@ -192,8 +195,9 @@ def _readme(publisher: Publisher, counts: dict[str, int], today: datetime.date) 
         "A Darwin Core archive: meta.xml says which column is which term, eml.xml describes the data.",
         *(f"{name}: {count} rows" for name, count in counts.items()),
         "",
-        "Units: sampleSizeValue in metres; samplingEffortValue in seconds; totalAreaSampledValue in square "
-        "metres; measurementValue in the unit beside it. Coordinates in degrees, WGS 84.",
+        "Units: sampleSizeValue and coordinateUncertaintyInMeters in metres; samplingEffortValue in seconds; "
+        "totalAreaSampledValue in square metres; measurementValue in the unit beside it. Coordinates in degrees, "
+        "WGS 84.",
         "Text that a spreadsheet could run as a formula has an apostrophe in front.",
         "",
         WARNING,

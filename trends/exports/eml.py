@@ -121,9 +121,13 @@ def _statements(publisher: Publisher) -> list[str]:
         "No coordinates are moved or blurred: those given are the stations' own. In such a watershed index scores are "
         "made of the fish whose records stand at the visit.",
         "People are not named: identifiedBy says that a name is on record and withheld. What a crew wrote in its own "
-        "words, the weather included, is not published. How exactly positions are "
-        "known is not on record, so coordinateUncertaintyInMeters is empty. A preserved fish with a number has a "
+        "words, the weather included, is not published. A preserved fish with a number has a "
         "row of its own, without a count, for it is one of the fish counted at its visit.",
+        "Empty is not known: coordinateUncertaintyInMeters says how far the true place may lie from the position, "
+        "where that is on record; scientificNameAuthorship and protocolReferences stand where they were written "
+        "down. reportedExtremeConditions is made of the public notes on droughts and floods of the watershed or "
+        "the station whose time may cover the day of the visit, a date known to the month, year or decade being "
+        "taken for all of it; where it is empty there is no such note, which does not say that nothing happened.",
         "Identifiers are made from station code, date, pass and taxon, and stay the same in later exports.",
         *_index_standings(),
     ]

@@ -91,7 +91,7 @@ def _withheld() -> Iterator[Row]:
 
 def _methods() -> Iterator[Row]:
     for one in SamplingMethod.objects.order_by("code"):
-        yield {"method": one.code, "name": one.name}
+        yield {"method": one.code, "name": one.name, "reference": one.reference}
 
 
 def _taxa() -> Iterator[Row]:
@@ -101,6 +101,7 @@ def _taxa() -> Iterator[Row]:
         yield {
             "taxon": one.slug,
             "scientific_name": one.scientific_name,
+            "authorship": one.authorship,
             "common_name": one.common_name,
             "rank": one.rank,
             "family": one.family,
@@ -170,6 +171,7 @@ TABLES: tuple[Table, ...] = (
         columns=(
             _column("method", "string", "Code of the sampling method", required=True),
             _column("name", "string", "Name"),
+            _column("reference", "string", "Where the protocol is written down"),
         ),
         rows=_methods,
         key=("method",),
@@ -180,6 +182,7 @@ TABLES: tuple[Table, ...] = (
         columns=(
             _column("taxon", "string", "The taxon's name in addresses", required=True),
             _column("scientific_name", "string", "Scientific name", required=True),
+            _column("authorship", "string", "Who named it and when; empty where not recorded"),
             _column("common_name", "string", "Common name"),
             _column("rank", "string", "Rank of the name"),
             _column("family", "string", "Family"),
