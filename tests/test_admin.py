@@ -307,3 +307,31 @@ def test_a_note_keeps_who_wrote_it_and_is_not_deleted(admin: Client, person: Any
     note = LandUseNote.objects.get(title="New trail")
     assert note.written_by == person("administrator")
     assert admin.post(reverse("admin:trends_landusenote_delete", args=[note.pk])).status_code == 403
+
+
+def test_how_well_a_position_is_known_is_never_zero(admin: Client) -> None:
+    station = make_station("W-1", latitude=39.1, longitude=-77.2)
+    form = _form(admin, _change(station))
+    answer = admin.post(_change(station), form | {"position_uncertainty_m": "0"})
+    words = "How far the true place may lie from the position is above zero, or left empty."
+    assert words in answer.content.decode()
+    assert admin.post(_change(station), form | {"position_uncertainty_m": "30"}).status_code == 302
+    station.refresh_from_db()
+    assert station.position_uncertainty_m == 30
+
+
+@pytest.mark.parametrize(
+    ("make", "field", "text"),
+    [
+        (make_taxon, "authorship", "(Quillon, 1801)"),
+        (make_method, "reference", "County field manual, third edition, section 4"),
+    ],
+    ids=["who named a taxon", "where a protocol is written down"],
+)
+def test_what_only_the_archive_asks_for_is_edited_with_its_row(
+    admin: Client, make: Any, field: str, text: str
+) -> None:
+    row = make()
+    assert admin.post(_change(row), _form(admin, _change(row)) | {field: text}).status_code == 302
+    row.refresh_from_db()
+    assert getattr(row, field) == text

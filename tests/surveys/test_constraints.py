@@ -6,7 +6,17 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
 
-from surveys.models import GEAR_LIMITS, Catch, RemovalPass, Station, Taxon, Upload, Visit, Voucher
+from surveys.models import (
+    GEAR_LIMITS,
+    Catch,
+    RemovalPass,
+    Station,
+    StationVersion,
+    Taxon,
+    Upload,
+    Visit,
+    Voucher,
+)
 from tests.factories import make_station, make_taxon, make_visit
 
 pytestmark = pytest.mark.django_db
@@ -176,6 +186,8 @@ def test_a_visit_has_each_pass_once(visit: Visit) -> None:
         ("mean_width_m", -1, 3),
         ("catchment_km2", 0, 2.5),
         ("catchment_km2", float("inf"), 2.5),
+        ("position_uncertainty_m", 0, 0.5),
+        ("position_uncertainty_m", float("nan"), 30),
     ],
 )
 def test_a_station_refuses(field: str, refused: float | None, kept: float) -> None:
@@ -183,6 +195,22 @@ def test_a_station_refuses(field: str, refused: float | None, kept: float) -> No
     change(station, field, kept)
     with pytest.raises(IntegrityError):
         change(station, field, refused)
+
+
+@pytest.mark.parametrize("refused", [0, float("inf")])
+def test_a_layout_refuses_an_uncertainty_that_is_none(refused: float) -> None:
+    layout = StationVersion.objects.create(
+        station=make_station(), valid_from="2020-05-01", reason="moved", latitude=39.1, longitude=-77.2
+    )
+    change(layout, "position_uncertainty_m", 30)
+    with pytest.raises(IntegrityError, match="station_version_position_uncertainty_m_positive"):
+        change(layout, "position_uncertainty_m", refused)
+
+
+def test_a_layout_without_a_position_has_no_uncertainty_of_it() -> None:
+    layout = StationVersion.objects.create(station=make_station(), valid_from="2020-05-01", reason="longer")
+    with pytest.raises(IntegrityError, match="station_version_position_uncertainty_m_positive"):
+        change(layout, "position_uncertainty_m", 30)
 
 
 def test_a_station_cannot_be_its_own_control() -> None:

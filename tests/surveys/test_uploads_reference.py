@@ -116,6 +116,27 @@ def test_a_station_with_visits_is_not_moved_without_a_word(latitude: str, far: s
     )
 
 
+def test_how_well_a_position_is_known_is_an_optional_column() -> None:
+    head = HEAD.strip() + ",position_uncertainty_m\n"
+    stations(head + "A-1,W,W,39.1,-77.2,75,,4.5\nA-2,W,W,39.1,-77.2,75,,\n")
+    known = dict(Station.objects.values_list("code", "position_uncertainty_m"))
+    assert known == {"A-1": 4.5, "A-2": None}
+    # Zero is no uncertainty that a position can have (Darwin Core, coordinateUncertaintyInMeters).
+    assert codes(stations(head + "A-2,W,W,39.1,-77.2,75,,0\n")) == ["out_of_range"]
+
+
+@pytest.mark.parametrize(
+    ("row", "kept"), [("39.1,-77.2", 4.5), ("39.1001,-77.2", None)], ids=["same place", "another place"]
+)
+def test_the_uncertainty_of_a_position_is_not_that_of_another(row: str, kept: float | None) -> None:
+    """A list without the column that corrects a position would leave it with a figure for the old one."""
+    station = make_station("A-1", latitude=39.1, longitude=-77.2, position_uncertainty_m=4.5)
+    result = stations(f"station,watershed,stream,latitude,longitude\nA-1,Willow Run,Willow Run,{row}\n")
+    station.refresh_from_db()
+    assert station.position_uncertainty_m == kept
+    assert any("position_uncertainty_m: 4.5 -> empty" in f.message for f in result.findings) == (kept is None)
+
+
 def test_a_position_that_cannot_be_read_is_not_also_called_empty() -> None:
     assert codes(stations(HEAD + 'A-1,W,W,"39,1",-77.2,,\n')) == ["not_a_number"]
 
@@ -148,6 +169,16 @@ def test_taxa_are_added_with_traits_and_unknown_stays_unknown() -> None:
     taxon = Taxon.objects.get()
     assert (taxon.tolerance, taxon.benthic, taxon.native, taxon.hybrid) == ("moderate", True, None, False)
     assert {alias.name for alias in TaxonAlias.objects.all()} == {"Cottus bairdi", "muddler"}
+
+
+def test_who_named_a_taxon_is_an_optional_column() -> None:
+    """The author is a made-up one: names of authors belong to the county's own list."""
+    taxa('scientific_name,authorship\nCottus bairdii,"(Quillon, 1801)"\nCottus,\n')
+    taxa("scientific_name,common_name\nCottus bairdii,Mottled Sculpin\n")
+    assert dict(Taxon.objects.values_list("scientific_name", "authorship")) == {
+        "Cottus": "",
+        "Cottus bairdii": "(Quillon, 1801)",
+    }
 
 
 def test_a_list_of_names_alone_is_enough() -> None:

@@ -164,6 +164,14 @@ def test_what_is_published_has_effort_and_gear_but_no_name(
     assert "Named with doubt in the field." in texts["occurrence.csv"]
 
 
+def test_where_the_protocol_is_written_down_stands_beside_its_name(visit: Visit, client: Client) -> None:
+    assert "Written down in:" not in read(client, visit.get_absolute_url())
+    visit.method.reference = "County field manual, section 4"
+    visit.method.save()
+    assert "Written down in:" in (page := read(client, visit.get_absolute_url()))
+    assert "County field manual, section 4" in page
+
+
 def test_gear_that_differs_between_passes_is_not_made_one(visit: Visit, client: Client) -> None:
     RemovalPass.objects.filter(visit=visit, pass_number=2).update(waveform="DC", anodes=1, effort_s=None)
     (row,) = json.loads(read(client, "/api/v1/visits/"))["data"]

@@ -316,6 +316,7 @@ def split_of(**changes: Any) -> Split:
 def test_a_split_moves_the_records_of_its_time_and_place_alone(
     visit: Visit, person: Any, django_capture_on_commit_callbacks: Any
 ) -> None:
+    Taxon.objects.filter(pk=chub().pk).update(authorship="(Quillon, 1801)")
     earlier = make_visit(visit.station, "2021-07-16", passes=[{"Creek Chub": 7}])
     elsewhere = make_visit(make_station("WIL-2"), "2023-07-16", passes=[{"Creek Chub": 8}])
     with django_capture_on_commit_callbacks(execute=True):
@@ -324,6 +325,7 @@ def test_a_split_moves_the_records_of_its_time_and_place_alone(
         )
     new = Taxon.objects.get(scientific_name="Semotilus thoreauianus")
     assert (new.tolerance, new.trophic_guild, new.rank) == ("tolerant", "generalist", "species")
+    assert new.authorship == ""  # that of the name it was split from is not its own
     found = {c.removal_pass.visit_id: c.taxon_id for c in Catch.objects.filter(taxon__in=[new, chub()])}
     assert found == {visit.pk: new.pk, earlier.pk: chub().pk, elsewhere.pk: chub().pk}
     assert (operation.visits, operation.catches) == (1, 2)

@@ -227,3 +227,12 @@ def test_the_species_pages_are_read_only(client: Client, method: str) -> None:
     make_taxon("Creek Chub")
     for address in ("/species/", "/species/semotilus-atromaculatus/"):
         assert getattr(client, method)(address).status_code == 405
+
+
+@pytest.mark.parametrize(("authorship", "shown"), [("(Quillon, 1801)", True), ("", False)])
+def test_who_named_a_taxon_is_told_where_it_is_on_record(
+    client: Client, authorship: str, shown: bool
+) -> None:
+    make_taxon("Creek Chub", authorship=authorship)
+    page = _page(client, "/species/semotilus-atromaculatus/")
+    assert ("Named by" in page) == shown and authorship in page

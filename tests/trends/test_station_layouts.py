@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -28,7 +29,7 @@ def visited(code: str = "WIL-01") -> Station:
     return station
 
 
-def version(station: Station, **fields: str) -> StationVersion:
+def version(station: Station, **fields: Any) -> StationVersion:
     made = StationVersion(station=station, valid_from=MOVED, reason="parking moved", **fields)
     keep_version(made, by=None)
     return made
@@ -102,6 +103,58 @@ def test_the_station_follows_the_layout_in_force_and_no_future_one() -> None:
     station.refresh_from_db()
     assert station.reach_length_m == 100
     assert station.visits.first().reach_length_m == 75  # what was fished then stays as it was
+
+
+def test_how_well_a_position_is_known_goes_with_the_position() -> None:
+    station = make_station("WIL-01", latitude=39.1, longitude=-77.2, position_uncertainty_m=30)
+    Station.objects.filter(pk=station.pk).update(position_uncertainty_m=12)
+
+    def known() -> tuple[float | None, float | None]:
+        station.refresh_from_db()
+        return station.latitude, station.position_uncertainty_m
+
+    moved = version(station, latitude=39.3, longitude=-77.2)
+    assert known() == (39.3, None)  # nobody said how well the new place is known
+    moved.position_uncertainty_m = 5
+    keep_version(moved, by=None)
+    assert known() == (39.3, 5)
+    drop_version(moved)
+    assert known() == (39.1, 12)
+
+
+def test_a_layout_leaves_the_uncertainty_that_was_written_down_for_its_position() -> None:
+    station = make_station("WIL-01", latitude=39.1, longitude=-77.2)
+    version(station, latitude=39.3, longitude=-77.2)
+    Station.objects.filter(pk=station.pk).update(position_uncertainty_m=8)
+    longer = StationVersion(
+        station=station, valid_from=datetime.date(2021, 5, 1), reason="longer", reach_length_m=100
+    )
+    keep_version(longer, by=None)
+    station.refresh_from_db()
+    assert (station.latitude, station.position_uncertainty_m, station.reach_length_m) == (39.3, 8, 100)
+
+
+@pytest.mark.parametrize(
+    ("uncertainty", "words"),
+    [
+        (12.5, "may lie up to 12.5 m away"),
+        (30, "may lie up to 30 m away"),
+        (0.02, "may lie up to 0.02 m away"),
+    ],
+)
+def test_the_pages_tell_how_well_a_position_is_known(
+    uncertainty: float, words: str, signed_in: Callable[[str], Client]
+) -> None:
+    place = {"latitude": 39.1, "longitude": -77.2, "position_uncertainty_m": uncertainty}
+    station = make_station("WIL-01", **place)
+    StationVersion.objects.create(station=station, valid_from=MOVED, reason="moved", **place)
+    for address in ("/stations/WIL-01/", "/stations/WIL-01/layout/"):
+        assert words in signed_in("biologist").get(address).content.decode()
+
+
+def test_a_position_of_which_nobody_said_how_well_it_is_known_stands_alone() -> None:
+    make_station("WIL-01", latitude=39.1, longitude=-77.2)
+    assert "may lie" not in Client().get("/stations/WIL-01/").content.decode()
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,12 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.utils import timezone
 
-from surveys.models import Catch, Taxon, Visit, Voucher
+from surveys.models import Catch, SamplingMethod, Station, Taxon, Visit, Voucher
 from tests.factories import make_station, make_visit
 from tests.trends.exports.conftest import SENSITIVE, County
+from trends.models import LandUseNote
 
 TEXT = "{http://rs.tdwg.org/dwc/text/}"
 DWC = "http://rs.tdwg.org/dwc/terms/"
@@ -376,6 +378,94 @@ def test_a_target_that_a_kept_fish_was_confirmed_as_is_not_called_absent(
         if place[r["id"]] == "WR-1" and r[f"{DWC}scientificName"] == sculpin.scientific_name
     }
     assert told == {"present"}
+
+
+def test_what_is_on_record_of_places_names_and_protocols_is_told(county: County, tmp_path: Path) -> None:
+    """Empty where it is not known; how well a position is known is never zero and never without a position."""
+    Station.objects.filter(pk=county.guarded.pk).update(position_uncertainty_m=12.5)
+    Station.objects.filter(pk=county.open.pk).update(position_uncertainty_m=30)  # it has no position
+    Taxon.objects.filter(common_name="Creek Chub").update(authorship="(Quillon, 1801)")
+    SamplingMethod.objects.update(reference="County field manual, section 4")
+    tables = exported(tmp_path / "archive.zip")
+    places = {}
+    for row in tables[EVENT]:
+        places.setdefault(row[f"{DWC}locationID"], set()).add(row[f"{DWC}coordinateUncertaintyInMeters"])
+    assert places == {"WR-1": {"12.5"}, "WR-2": {""}, "AR-1": {""}, "watershed:willow-run": {""}}
+    authors = {r[f"{DWC}scientificName"]: r[f"{DWC}scientificNameAuthorship"] for r in tables[OCCURRENCE]}
+    assert authors.pop("Semotilus atromaculatus") == "(Quillon, 1801)"
+    assert set(authors.values()) == {""}
+    assert {r[f"{ECO}protocolReferences"] for r in tables[SURVEY]} == {"County field manual, section 4"}
+
+
+def test_droughts_and_floods_of_the_day_are_told_from_public_notes_alone(
+    county: County, tmp_path: Path
+) -> None:
+    """Of the watershed or the very station, a rough date being taken for all of its time."""
+    here = {"watershed": county.open.watershed, "category": "drought", "starts_on": "2023-07-06"}
+    for fields in (
+        {"title": "Dry | summer", "starts_on": "2023-01-15", "date_precision": "year"},
+        {
+            "title": "Storm of the week",
+            "category": "flood",
+            "starts_on": "2023-07-02",
+            "ends_on": "2023-07-08",
+        },
+        {"title": "Riffle dry", "station": county.open},
+        {"title": "Day before", "starts_on": "2023-07-05"},
+        {"title": "Month after", "starts_on": "2023-08-01", "date_precision": "month"},
+        {"title": "Kept inside", "public": False},
+        {"title": "Taken back", "withdrawn_at": timezone.now()},
+        {"title": "Sewer broke", "category": "pipe"},
+    ):
+        LandUseNote.objects.create(**{**here, **fields})
+    LandUseNote.objects.create(
+        **{**here, "watershed": county.guarded.watershed, "starts_on": "2023-07-04"},
+        station=county.guarded,
+        title="Pool dry",
+    )
+    tables = exported(tmp_path / "archive.zip")
+    place = {r["id"]: r[f"{DWC}locationID"] for r in tables[EVENT]}
+    assert {place[r["id"]]: r[f"{ECO}reportedExtremeConditions"] for r in tables[SURVEY]} == {
+        "AR-1": "drought: Dry / summer | flood: Storm of the week | drought: Riffle dry",
+        "WR-1": "drought: Pool dry",
+        "WR-2": "",
+    }
+
+
+# Names of the Humboldt extension's terms that a survey of one visit can fill, as they stand in the list of terms
+# (definition of 2025-07-10, seen), and of the Darwin Core terms in use (release of 2026-05-26, seen).
+HUMBOLDT = {
+    "siteCount", "totalAreaSampledValue", "totalAreaSampledUnit", "reportedWeather", "reportedExtremeConditions",
+    "targetHabitatScope", "eventDurationValue", "eventDurationUnit", "targetTaxonomicScope",
+    "excludedTaxonomicScope", "isTaxonomicScopeFullyReported", "isAbsenceReported", "absentTaxa",
+    "protocolNames", "protocolDescriptions", "protocolReferences", "isAbundanceReported", "hasVouchers",
+    "voucherInstitutions", "samplingPerformedBy", "isSamplingEffortReported", "samplingEffortProtocol",
+    "samplingEffortValue", "samplingEffortUnit",
+}  # fmt: skip
+OF_EVENTS = {
+    "eventID", "parentEventID", "eventType", "fieldNumber", "eventDate", "year", "samplingProtocol",
+    "sampleSizeValue", "sampleSizeUnit", "samplingEffort", "locationID", "locality", "waterBody", "habitat",
+    "county", "stateProvince", "countryCode", "decimalLatitude", "decimalLongitude", "geodeticDatum",
+    "coordinateUncertaintyInMeters", "locationRemarks", "eventRemarks", "institutionCode", "datasetName",
+    "informationWithheld", "dataGeneralizations",
+}  # fmt: skip
+OF_OCCURRENCES = {
+    "occurrenceID", "basisOfRecord", "catalogNumber", "scientificName", "scientificNameAuthorship", "taxonRank",
+    "kingdom", "family", "vernacularName", "taxonID", "individualCount", "organismQuantity",
+    "organismQuantityType", "occurrenceStatus", "lifeStage", "establishmentMeans", "degreeOfEstablishment",
+    "informationWithheld", "occurrenceRemarks", "identifiedBy", "dateIdentified", "identificationQualifier",
+    "identificationRemarks",
+}  # fmt: skip
+
+
+def test_every_term_is_a_published_one(tables: dict[str, Rows]) -> None:
+    elsewhere = {"id", "http://purl.org/dc/terms/license"}
+    for kind, space, names in (
+        (EVENT, DWC, OF_EVENTS),
+        (OCCURRENCE, DWC, OF_OCCURRENCES),
+        (SURVEY, ECO, HUMBOLDT),
+    ):
+        assert set(tables[kind][0]) - elsewhere <= {f"{space}{name}" for name in names}
 
 
 def test_units_are_named_by_their_published_addresses(tables: dict[str, Rows]) -> None:

@@ -14,11 +14,12 @@ import pytest
 from django.core.management import call_command
 from dwca.read import DwCAReader
 
-from surveys.models import Catch, RemovalPass, Visit
+from surveys.models import Catch, RemovalPass, SamplingMethod, Station, Taxon, Visit
 from tests.trends.exports.conftest import County
 
 pytestmark = pytest.mark.django_db
 DWC = "http://rs.tdwg.org/dwc/terms/"
+ECO = "http://rs.tdwg.org/eco/terms/"
 TEXT = "{http://rs.tdwg.org/dwc/text/}"
 
 
@@ -48,6 +49,26 @@ def test_the_reader_finds_every_event_and_what_hangs_on_it(county: County, archi
         visit = one.removal_pass.visit
         stored[visit.station.code, visit.visit_date.isoformat(), one.taxon.scientific_name] += one.count
     assert fish == stored
+
+
+def test_the_reader_finds_what_was_put_on_record(county: County, tmp_path: Path) -> None:
+    Station.objects.filter(pk=county.guarded.pk).update(position_uncertainty_m=12.5)
+    Taxon.objects.filter(common_name="Creek Chub").update(authorship="(Quillon, 1801)")
+    SamplingMethod.objects.update(reference="County field manual, section 4")
+    path = tmp_path / "archive.zip"
+    call_command("export_dwca", str(path), verbosity=0, organization="Alder County Parks")
+    far, authors, protocols = set(), set(), set()
+    with DwCAReader(str(path)) as reader:
+        for row in reader:
+            if row.data[f"{DWC}locationID"] == "WR-1":
+                far.add(row.data[f"{DWC}coordinateUncertaintyInMeters"])
+            for one in row.extensions:
+                if one.data.get(f"{DWC}scientificName") == "Semotilus atromaculatus":
+                    authors.add(one.data[f"{DWC}scientificNameAuthorship"])
+                if one.rowtype == f"{ECO}Event":
+                    protocols.add(one.data[f"{ECO}protocolReferences"])
+    assert (far, authors) == ({"12.5"}, {"(Quillon, 1801)"})
+    assert protocols == {"County field manual, section 4"}
 
 
 def test_the_reader_finds_four_tables_and_the_metadata(archive: Path) -> None:

@@ -16,7 +16,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from frictionless import Package, system
 
-from surveys.models import Catch, Visit
+from surveys.models import Catch, SamplingMethod, Station, Taxon, Visit
 from tests.trends.exports.conftest import SENSITIVE, County
 from trends.exports import downloads
 from trends.models import LandCover, LandUseNote
@@ -101,6 +101,7 @@ def test_the_description_says_licence_sources_version_units_and_what_is_withheld
     fields = {(r["name"], f["name"]): f for r in document["resources"] for f in r["schema"]["fields"]}
     assert fields["passes", "effort_s"]["unit"] == "s"
     assert fields["stations", "longitude"]["unit"] == "degree"
+    assert fields["stations", "position_uncertainty_m"]["unit"] == "m"
     dictionary = list(csv.DictReader(io.StringIO((folder / "data-dictionary.csv").read_text())))
     assert {(row["table"], row["column"]) for row in dictionary} == set(fields)
     assert all(row["meaning"] for row in dictionary)
@@ -113,6 +114,19 @@ def test_counts_are_those_of_the_database(folder: Path) -> None:
     assert found == stored
     accepted = set(Visit.objects.accepted().values_list("pk", flat=True))
     assert {int(r["visit"]) for r in rows_of(folder, "visits")} == accepted
+
+
+def test_what_is_known_of_a_position_a_name_and_a_protocol_is_told(records: County, tmp_path: Path) -> None:
+    Station.objects.filter(code="WR-1").update(position_uncertainty_m=12.5)
+    Taxon.objects.filter(common_name="Creek Chub").update(authorship="(Quillon, 1801)")
+    SamplingMethod.objects.update(reference="County field manual, section 4")
+    call_command("export_package", str(tmp_path / "all.zip"), verbosity=0)
+    with zipfile.ZipFile(tmp_path / "all.zip") as archive:
+        archive.extractall(tmp_path)
+    told = {r["station"]: r["position_uncertainty_m"] for r in rows_of(tmp_path, "stations")}
+    assert (told["WR-1"], told["WR-2"]) == ("12.5", "")
+    assert {r["authorship"] for r in rows_of(tmp_path, "taxa")} == {"(Quillon, 1801)", ""}
+    assert {r["reference"] for r in rows_of(tmp_path, "methods")} == {"County field manual, section 4"}
 
 
 def test_numbers_stay_numbers_and_text_is_escaped(folder: Path) -> None:
