@@ -53,16 +53,18 @@ def without_sensitive(record: VisitRecord) -> VisitRecord:
     )
 
 
-def scored_in_public(record: VisitRecord) -> VisitRecord:
+def scored_in_public(record: VisitRecord, *, guarded: bool) -> VisitRecord:
     """A visit as its published score is made of it: the catches that are listed, and the weight of each pass.
 
     A whole pass's weight is published nowhere, so it betrays nothing where it goes into a score; without it
     there would be no score by some methods at just the visits that hide a fish. Where the listed catches have
-    weights of their own, which are published, their sum stands for the pass, as a reader would have it.
+    weights of their own, which are published, their sum stands for the pass, as a reader would have it: at
+    every visit of a ``guarded`` watershed, or a score by another weight would tell of a visit without such a fish.
     """
-    if not has_hidden(record):
+    if not guarded and not has_hidden(record):
         return record
-    return replace(record, passes=tuple(_scored(one) for one in record.passes))
+    passes = tuple(_scored(one) for one in record.passes)
+    return record if passes == record.passes else replace(record, passes=passes)
 
 
 def has_hidden(record: VisitRecord) -> bool:
@@ -76,4 +78,6 @@ def _listed(one: PassRecord) -> tuple[CatchRecord, ...]:
 def _scored(one: PassRecord) -> PassRecord:
     catches = _listed(one)
     weighed = all(c.biomass_g is not None for c in catches)
+    if len(catches) == len(one.catches) and (one.biomass_g is None or not weighed):
+        return one
     return replace(one, biomass_g=None if weighed else one.biomass_g, catches=catches)

@@ -49,7 +49,8 @@ class ScoredTaxonAdmin(TaxonAdmin):
 
     def save_model(self, request: HttpRequest, obj: Taxon, form: Any, change: bool) -> None:
         super().save_model(request, obj, form, change)
-        if change and "scientific_name" in form.changed_data:
+        # The name stands in stored results; whether places are withheld decides what the published score is made of.
+        if change and {"scientific_name", "sensitive_location"} & set(form.changed_data):
             number = traits_changed([obj])
             visits = counted(number, "accepted visit")
             self.message_user(request, f"Made anew: the results of {visits} that caught it.")

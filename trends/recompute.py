@@ -26,6 +26,7 @@ from trends.indicators import prepare_removals, visit_indicators
 from trends.listed import summary_of
 from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
+from trends.public_figures import guarded_watersheds
 from trends.scores import score_visit
 from trends.series import read_record
 from trends.shelf import Shelf, shelf, stratum_id
@@ -57,6 +58,7 @@ def _on_visits_changed(
 ) -> None:
     ids = sorted(set(station_ids))
     if judged_anew:
+        ids = _with_their_guarded(ids)
         VisitResult.objects.filter(visit__station__in=ids).delete()
     mark_stale(ids)
     transaction.on_commit(recompute_marked, robust=True)
@@ -136,7 +138,8 @@ def recompute_visits(stations: Iterable[Station], *, everything: bool = False) -
         accepted = Visit.objects.filter(pk__in=due)
     records = visit_records(accepted)
     prepare_removals(records)
-    results = [unsaved_result(record, standing) for record in records]
+    guarded = guarded_watersheds({record.watershed_id for record in records}) if records else frozenset()
+    results = [unsaved_result(r, standing, guarded=r.watershed_id in guarded) for r in records]
     _keep_earlier_scores(results)
     storing.store_visit_results(results)
     return len(results)
@@ -182,8 +185,15 @@ def _keep_earlier_scores(results: list[VisitResult]) -> None:
     )
 
 
-def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitResult:
-    """What a visit gives, not stored: also for a visit that is not accepted yet."""
+def unsaved_result(
+    record: VisitRecord, standing: Shelf | None = None, *, guarded: bool = False
+) -> VisitResult:
+    """What a visit gives, not stored: also for a visit that is not accepted yet.
+
+    Parameters
+    ----------
+    guarded : a species whose places are withheld has been met in the watershed
+    """
     standing = standing or shelf()
     listed = standing.traits_for(record.stratum, record.date)
     made = visit_indicators(by_list(record, listed))
@@ -195,7 +205,7 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
     reasons = {key: one.reason for key, one in made.indicators.items() if one.value is None and one.reason}
     if score is None:
         reasons["index_score"] = scored.reason
-    listed_record = scored_in_public(record)
+    listed_record = scored_in_public(record, guarded=guarded)
     of_listed = scored if listed_record is record else score_visit(listed_record, standing)
     detail = {
         "passes": len(record.passes),
@@ -228,12 +238,15 @@ def unsaved_result(record: VisitRecord, standing: Shelf | None = None) -> VisitR
 def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
     """Trends of the stations named and of their watershed; nothing else is touched.
 
-    The first or last fish whose places are withheld changes what every station of its watershed tells. Then
-    all are made, or the one told otherwise would be where it was met.
+    The first or last fish whose places are withheld changes what every visit and station of its watershed
+    tells. Then all are made, or the one told otherwise would be where it was met.
     """
     record = read_record(watershed)
     wanted = {s.pk for s in stations}
-    if record.guarded != _told_as_guarded(watershed):
+    told_as_guarded = _told_as_guarded(watershed)
+    if told_as_guarded is not None and told_as_guarded != record.guarded:
+        recompute_visits(record.stations, everything=True)
+        record = read_record(watershed)
         wanted = {s.pk for s in record.stations}
     places: list[Station | None] = [s for s in record.stations if s.pk in wanted]
     measures = followed(record)
@@ -257,11 +270,15 @@ def recompute_trends(watershed: Watershed, stations: Iterable[Station]) -> None:
     storing.store_trends(changed)
 
 
-def _told_as_guarded(watershed: Watershed) -> bool:
-    """Whether the stored results were made while places in the watershed were withheld, as their C34 tells."""
-    return TrendResult.objects.filter(
-        watershed=watershed, outcome__cautions__contains=[{"code": "C34"}]
-    ).exists()
+def _told_as_guarded(watershed: Watershed) -> bool | None:
+    """Whether the stored results were made while places in the watershed were withheld, as their C34 tells.
+
+    None where no result is stored.
+    """
+    results = TrendResult.objects.filter(watershed=watershed)
+    if results.filter(outcome__cautions__contains=[{"code": "C34"}]).exists():
+        return True
+    return False if results.exists() else None
 
 
 def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcome) -> TrendResult:
@@ -307,7 +324,23 @@ def traits_changed(taxa: Iterable[Taxon]) -> int:
     int : number of visits whose results were dropped
     """
     results = VisitResult.objects.filter(visit__passes__catches__taxon__in=list(taxa))
-    return _drop_and_recompute(results.distinct().values_list("pk", "visit__station"))
+    found = list(results.distinct().values_list("pk", "visit__station"))
+    guarded = _with_their_guarded(station for _, station in found)
+    others = VisitResult.objects.filter(visit__station__in=guarded).exclude(pk__in=[pk for pk, _ in found])
+    _drop_and_recompute([*found, *others.values_list("pk", "visit__station")], also=guarded)
+    return len(found)
+
+
+def _with_their_guarded(stations: Iterable[int]) -> list[int]:
+    """The stations, and where places are withheld every other one of their watersheds.
+
+    Made anew only where a fish was met that is not listed, results would name the place by their hour.
+    """
+    ids = set(stations)
+    watersheds = Station.objects.filter(pk__in=ids).order_by().values_list("watershed", flat=True)
+    guarded = guarded_watersheds(watersheds)
+    ids.update(Station.objects.filter(watershed__in=guarded).values_list("pk", flat=True))
+    return sorted(ids)
 
 
 def station_changed(stations: Iterable[Station], *, left: Iterable[Watershed] = ()) -> int:

@@ -1,19 +1,22 @@
 """No public page tells where a sensitive fish lives: not by name, and not by a number beside a shortened list."""
 
+import importlib
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.db.models import F, Q
 from django.test import Client
 
 from surveys.models import Catch, RemovalPass, Station, Taxon, Visit
 from surveys.queries import visit_records
-from tests.factories import make_station, make_taxon, make_visit
+from surveys.signals import visits_changed
+from tests.factories import make_station, make_taxon, make_user, make_visit
 from trends.exports.downloads import forget
-from trends.models import LandUseNote, TrendResult, VisitResult
+from trends.models import IssuedBrief, LandUseNote, TrendResult, VisitResult
 from trends.recompute import mark_all, recompute_marked, traits_changed
 from trends.scores import score_visit
 from trends.shelf import shelf
@@ -371,3 +374,100 @@ def test_a_fish_that_is_withheld_no_longer_leaves_no_second_index_behind(
     assert not VisitResult.objects.filter(
         ~Q(index_score=F("listed_score")), index_score__isnull=False
     ).exists()
+
+
+# --- what else could point to the place: hours, weights, names of before, papers for staff ------------------
+
+
+def hours(client: Client) -> dict[tuple[str, str], str]:
+    rows = client.get("/api/v1/indicators?watershed=willow-run&limit=500").json()["data"]
+    return {(row["station"], row["visit_date"]): row["computed_at"] for row in rows}
+
+
+@pytest.mark.parametrize("way", ["a trait", "a list"])
+def test_results_are_made_anew_at_every_visit_of_the_creek_or_at_none(
+    creek: None, client: Client, django_capture_on_commit_callbacks: Any, way: str
+) -> None:
+    """Each visit tells when it was computed; one hour for a few of them would say where the fish was met."""
+    before = hours(client)
+    with django_capture_on_commit_callbacks(execute=True):
+        if way == "a trait":
+            assert traits_changed([Taxon.objects.get(scientific_name=SECRET)]) == 8
+        else:
+            met = set(Station.objects.filter(code=PLACE).values_list("pk", flat=True))
+            visits_changed.send(sender=Visit, station_ids=met, judged_anew=True)
+    after = hours(client)
+    assert len(after) == 16 and len(set(after.values())) == 1
+    assert all(after[visit] != before[visit] for visit in before)
+
+
+def test_what_is_kept_back_tells_no_hour_either(creek: None, client: Client) -> None:
+    """A trend is written anew only where it changed: that of the intolerant share where such a fish lives."""
+    rows = client.get("/api/v1/trends?watershed=willow-run&limit=500").json()["data"]
+    assert {row["computed_at"] is None for row in rows if row["measure"] != "index_score"} == {True}
+    assert {row["computed_at"] is None for row in rows if row["measure"] == "index_score"} == {False}
+
+
+def test_the_weight_of_a_pass_is_read_alike_at_every_visit_of_the_creek(neighbour: LandUseNote) -> None:
+    """Weights of fish are listed, those of passes are not: a score by the latter would tell of a visit with none
+    of the fish that are left out."""
+    Catch.objects.update(biomass_g=20)
+    by_a_method()
+    standing, told_apart = shelf(), 0
+    for record in visit_records(Visit.objects.accepted().filter(station__code="WIL-02")):
+        result = VisitResult.objects.get(visit=record.visit_id)
+        by_the_list = replace(record, passes=tuple(replace(p, biomass_g=None) for p in record.passes))
+        assert result.listed_score == score_visit(by_the_list, standing).score
+        told_apart += result.listed_score != result.index_score
+    assert told_apart, "the weight of the passes earns other points, so this test can tell"
+
+
+def test_a_fish_marked_on_the_admin_page_leaves_the_published_scores(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client], django_capture_on_commit_callbacks: Any
+) -> None:
+    Taxon.objects.filter(scientific_name=SECRET).update(sensitive_location=False)
+    by_a_method()
+    here = VisitResult.objects.filter(visit__station__code=PLACE)
+    assert {r.listed_score == r.index_score for r in here} == {True}
+    admin = signed_in("administrator")
+    address = f"/admin/surveys/taxon/{Taxon.objects.get(scientific_name=SECRET).pk}/change/"
+    form = admin.get(address).context["adminform"].form
+    sent = {name: value for name, value in form.initial.items() if name in form.fields and value}
+    none = dict.fromkeys(("aliases-TOTAL_FORMS", "aliases-INITIAL_FORMS"), "0")
+    with django_capture_on_commit_callbacks(execute=True):
+        answer = admin.post(address, {**sent, **none, "sensitive_location": "on"})
+    assert answer.status_code == 302
+    assert {r.listed_score == r.index_score for r in here.all()} == {False}
+
+
+def test_an_earlier_name_of_the_fish_is_not_told_until_results_are_made_anew(
+    creek: None, signed_in: Callable[[str], Client]
+) -> None:
+    address = visit_address(signed_in(""))
+    Taxon.objects.filter(scientific_name=SECRET).update(scientific_name="Etheostoma other")
+    assert SECRET in signed_in("planner").get(address).content.decode()
+    assert SECRET not in signed_in("").get(address).content.decode()
+
+
+def test_an_account_without_a_role_reads_what_the_public_reads(
+    creek: None, signed_in: Callable[[str], Client], client: Client
+) -> None:
+    """A brief as issued holds numbers of all fish, and a crew's remarks may name any."""
+    planner = signed_in("planner")
+    planner.post("/brief/willow-run/issue/", {"address": "measure=richness", "hash": "", "title": ""})
+    Visit.objects.update(notes="one more of the rare darter")
+    client.force_login(make_user())
+    issued = f"/briefs/{IssuedBrief.objects.get().pk}/"
+    assert (planner.get(issued).status_code, client.get(issued).status_code) == (200, 403)
+    assert issued not in client.get("/brief/willow-run/").content.decode()
+    address = visit_address(client)
+    assert "rare darter" in planner.get(address).content.decode()
+    assert "rare darter" not in client.get(address).content.decode()
+
+
+def test_before_scores_are_made_anew_no_visit_of_the_creek_has_one(neighbour: LandUseNote) -> None:
+    """The new column is filled at once where no fish is left out; a gap at just these visits would tell."""
+    VisitResult.objects.update(index_score=3.0, listed_score=None)
+    importlib.import_module("trends.migrations.0011_listed_score").of_listed(apps, None)
+    scored = VisitResult.objects.exclude(listed_score=None)
+    assert set(scored.values_list("visit__station__code", flat=True)) == {"ALD-01"}

@@ -167,10 +167,11 @@ def _row(result: TrendResult, *, public: bool, kept_back: bool) -> dict[str, Any
         "index_method": outcome["index_method"],
         "index_version": outcome["index_version"],
         "code_version": result.code_version,
-        "computed_at": result.computed_at,
     }
     if not kept_back:
+        # A result is made anew where it changed, so its hour would tell where the fish that is not listed is met.
         row |= {
+            "computed_at": result.computed_at,
             "latest_year": outcome["latest_year"],
             "latest_value": whole(outcome["latest_value"], measure.decimals),
             "cautions": "; ".join(c["code"] for c in cautions),

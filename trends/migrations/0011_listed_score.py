@@ -4,16 +4,19 @@ from django.db import migrations, models
 
 
 def of_listed(apps: Any, schema_editor: Any) -> None:
-    """Where no fish is left out of the list, the score of the listed fish is that of all; others are made anew."""
+    """Where no fish is left out of a list, the score of the listed fish is that of all; others are made anew.
+
+    In the watershed of such a fish all visits wait for that: the one without a score would be where it was met.
+    """
     results = apps.get_model("trends", "VisitResult").objects
-    hidden = results.filter(visit__passes__catches__taxon__sensitive_location=True).values("pk")
-    results.exclude(pk__in=hidden).update(
+    hidden = results.filter(visit__passes__catches__taxon__sensitive_location=True)
+    guarded = hidden.values("visit__station__watershed")
+    results.exclude(visit__station__watershed__in=guarded).update(
         listed_score=models.F("index_score"), listed_rating=models.F("index_rating")
     )
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
         ("surveys", "0016_words_of_the_season_desk"),
         ("trends", "0010_calibrated_trait_lists"),

@@ -3,13 +3,12 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from surveys.access import EXPORT, WRITE_BRIEFS, allowed, may
+from surveys.access import EXPORT, SEE_SENSITIVE, WRITE_BRIEFS, allowed, may
 from surveys.language import told, worded
 from surveys.models import Watershed
 from surveys.withholding import sees_all
@@ -34,11 +33,7 @@ def brief_page(request: HttpRequest, slug: str) -> HttpResponse:
     everything = sees_all(request.user)
     staff = request.user.is_authenticated
     content, asked = brief.for_creek(watershed, _lists(request.GET), sees_all=everything, staff=staff)
-    issued = (
-        IssuedBrief.objects.filter(watershed=watershed).defer("content")
-        if request.user.is_authenticated
-        else []
-    )
+    issued = IssuedBrief.objects.filter(watershed=watershed).defer("content") if everything else []
     offered = [BY_KEY[key] for key in brief.offered_measures(watershed, sees_all=everything)]
     stations = list(watershed.stations.order_by("river_km", "code"))
     years = record_years(watershed)
@@ -121,7 +116,7 @@ def issue(request: HttpRequest, slug: str) -> HttpResponse:
     return redirect("trends:brief_issued", pk=kept.pk)
 
 
-@login_required
+@allowed(SEE_SENSITIVE)
 @require_safe
 def issued(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(IssuedBrief.objects.select_related("watershed"), pk=pk)

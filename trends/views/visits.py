@@ -33,11 +33,6 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
     full = visit_records(visible_visits(request.user).filter(pk=pk))[0]
     everything = sees_all(request.user)
     record = full if everything else without_sensitive(full)
-    hidden = (
-        set()
-        if everything
-        else {c.taxon.scientific_name for p in full.passes for c in p.catches if c.taxon.sensitive_location}
-    )
     result = getattr(found, "result", None) if found.is_accepted else None
     shown = result or unsaved_result(full)
     index = shown.detail.get("index")
@@ -50,7 +45,9 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
     )
     figures = public_figures([found])[found.pk] if guarded else stored_figures(shown)
     score = figures.values.get(INDEX.key)
-    removal = [r for r in shown.detail["indicators"]["removal"] if r["taxon"] not in hidden]
+    # By the names of the list, not without those left out of it: a result may hold an earlier name of a fish.
+    names = {taxon.scientific_name for taxon in catches}
+    removal = [r for r in shown.detail["indicators"]["removal"] if everything or r["taxon"] in names]
     return render(
         request,
         "trends/visit.html",
@@ -119,9 +116,10 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "trait_list": shown.detail.get("trait_list") or list_words(None),
             "method": method,
             "withheld": "" if everything else STATEMENT,
-            "steps": found.steps.select_related("by") if request.user.is_authenticated else [],
+            "steps": found.steps.select_related("by") if everything else [],
             "may_accept": may_accept(request.user, found),
-            "staff": request.user.is_authenticated,
+            # Remarks of the crew and of reviewers may name any fish.
+            "staff": everything,
         },
     )
 
