@@ -14,6 +14,7 @@ from django.db import connection
 from django.test import Client, TransactionTestCase
 from django.utils import translation
 
+from tests.copies import MadeOnce
 from tests.emptying import Emptying
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -101,6 +102,13 @@ def made_to_stand(
         yield django_db_setup.made_to_stand
     with django_db_blocker.unblock():
         django_db_setup.let_go()
+
+
+@pytest.fixture(scope="session")
+def made_once(django_db_setup: Emptying) -> MadeOnce:
+    """Records that many tests begin with: ``made_once(make)`` in a fixture calls ``make`` in the first of them,
+    and puts the same rows back in the others."""
+    return MadeOnce(django_db_setup)
 
 
 @pytest.fixture(autouse=True)

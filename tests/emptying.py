@@ -6,9 +6,9 @@ some three hundred times a run. They are the same after as before, so they stay;
 all is done as Django does it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.contrib.auth.models import Group, Permission
 from django.contrib.contenttypes.models import ContentType
@@ -23,11 +23,18 @@ KEPT = (ContentType, Permission, Group, Group.permissions.through)
 FEW_BYTES = 4_000_000
 
 
+class Copy(NamedTuple):
+    """Records that ``tests.copies`` puts back: what their maker gave, and the rows of each table."""
+
+    made: bytes
+    rows: dict[str, bytes]
+
+
 def _kept_rows() -> list[list[tuple[Any, ...]]]:
     return [list(model._default_manager.order_by("pk").values_list()) for model in KEPT]
 
 
-def _filled(tables: list[str]) -> list[tuple[str, int]]:
+def filled_tables(tables: list[str]) -> list[tuple[str, int]]:
     """Tables that hold a row, with their bytes."""
     each = "SELECT '{0}', pg_relation_size('{0}') WHERE EXISTS (SELECT 1 FROM {0})"
     with connection.cursor() as cursor:
@@ -35,10 +42,15 @@ def _filled(tables: list[str]) -> list[tuple[str, int]]:
         return cursor.fetchall()
 
 
-def _rows_of_the_record() -> dict[str, int]:
-    """How many rows each table of the project holds; people and their sessions are not asked for."""
+def tables_of_the_record() -> list[str]:
+    """The tables of the project; people and their sessions stand in others."""
     all_tables = connection.introspection.django_table_names(only_existing=True, include_views=False)
-    tables = [one for one in all_tables if one.startswith(("surveys_", "trends_"))]
+    return [one for one in all_tables if one.startswith(("surveys_", "trends_"))]
+
+
+def rows_of_the_record() -> dict[str, int]:
+    """How many rows each table of the project holds."""
+    tables = tables_of_the_record()
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(f"SELECT '{one}', count(*) FROM {one}" for one in tables))
         return dict(cursor.fetchall())
@@ -52,7 +64,7 @@ def _delete_all(tables: list[str]) -> bool:
     with transaction.atomic(), connection.cursor() as cursor:
         names = [connection.ops.quote_name(one) for one in tables]
         cursor.execute(f"LOCK TABLE {', '.join(names)} IN EXCLUSIVE MODE")
-        filled = _filled(tables)
+        filled = filled_tables(tables)
         if sum(size for _, size in filled) > FEW_BYTES:
             return False
         cursor.execute("SET LOCAL session_replication_role = replica")
@@ -66,7 +78,9 @@ class Emptying:
 
     def __init__(self) -> None:
         self.kept_rows = _kept_rows()
+        self.nothing = rows_of_the_record()
         self.standing: dict[str, int] | None = None
+        self.copies: dict[Callable[[], Any], Copy] = {}
         with connection.cursor() as cursor:
             cursor.execute("SELECT current_setting('is_superuser') = 'on'")
             (self.superuser,) = cursor.fetchone()
@@ -75,7 +89,7 @@ class Emptying:
     def made_to_stand(self) -> Iterator[None]:
         """What is made in here stays after each test, until ``let_go``; the tests of it only read."""
         yield
-        self.standing = _rows_of_the_record()
+        self.standing = rows_of_the_record()
 
     def let_go(self) -> None:
         self.standing = None
@@ -83,13 +97,14 @@ class Emptying:
 
     def after_test(self) -> None:
         if self.standing is not None:
-            assert _rows_of_the_record() == self.standing, (
+            assert rows_of_the_record() == self.standing, (
                 "a test wrote into records that its whole file reads"
             )
             return
         if _kept_rows() != self.kept_rows:
             call_command("flush", verbosity=0, interactive=False, reset_sequences=False)
             self.kept_rows = _kept_rows()
+            self.copies.clear()  # they name groups by numbers that are no longer given
             return
         kept = {model._meta.db_table for model in KEPT}
         all_tables = connection.introspection.django_table_names(only_existing=True, include_views=False)

@@ -12,6 +12,7 @@ from django.conf import settings
 from django.test import Client
 
 from surveys.models import Visit
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_visit
 from trends.models import ApiToken, LandUseNote
 from trends.recompute import mark_all, recompute_marked
@@ -34,8 +35,7 @@ FOCUSED = """() => {
 MOST_STEPS = 200
 
 
-@pytest.fixture
-def creek(transactional_db: None) -> Visit:
+def make_creek() -> Visit:
     station = make_station("WIL-01", river_km=2.0)
     for year in range(2012, 2021):
         make_visit(station, f"{year}-07-10", passes=[{"Creek Chub": year - 2000}, {}], mean_width_m=4)
@@ -43,6 +43,11 @@ def creek(transactional_db: None) -> Visit:
     mark_all()
     recompute_marked()
     return submitted
+
+
+@pytest.fixture
+def creek(transactional_db: None, made_once: MadeOnce) -> Visit:
+    return made_once(make_creek)
 
 
 @pytest.fixture

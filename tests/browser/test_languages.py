@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from surveys.models import Watershed
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_visit
 from trends.models import LandUseNote
 from trends.recompute import mark_all, recompute_marked
@@ -18,8 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 VIEW = "/watersheds/willow-run/?measure=total_catch&from=2014"
 
 
-@pytest.fixture
-def creek(transactional_db: None) -> Watershed:
+def make_creek() -> Watershed:
     """Two stations over ten years, fewer fish from year to year, and a flood on record."""
     for km, code in enumerate(("WIL-01", "WIL-02"), start=1):
         station = make_station(code, river_km=2.0 * km, latitude=39 + km / 50, longitude=-77.0)
@@ -31,6 +31,11 @@ def creek(transactional_db: None) -> Watershed:
     mark_all()
     recompute_marked()
     return station.watershed
+
+
+@pytest.fixture
+def creek(transactional_db: None, made_once: MadeOnce) -> Watershed:
+    return made_once(make_creek)
 
 
 def _heard(page: Any) -> str:

@@ -8,6 +8,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_visit
 from trends.exports.brief import page_count
 from trends.models import IssuedBrief, LandUseNote
@@ -18,8 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 CAUGHT = (61, 55, 58, 50, 52, 47, 44, 46, 39, 41, 36, 31)
 
 
-@pytest.fixture
-def note(transactional_db: None) -> LandUseNote:
+def make_note() -> LandUseNote:
     """Two creeks of one stratum; at one the catch falls, and houses were built beside it."""
     for creek, codes, falls in (
         ("Willow Run", ("WIL-01", "WIL-02"), True),
@@ -48,6 +48,11 @@ def note(transactional_db: None) -> LandUseNote:
     return LandUseNote.objects.create(
         watershed=watershed, category="building", starts_on=datetime.date(2015, 9, 1), title="Forty houses"
     )
+
+
+@pytest.fixture
+def note(transactional_db: None, made_once: MadeOnce) -> LandUseNote:
+    return made_once(make_note)
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from django.core.management import CommandError, call_command
 from django.utils import translation
 
 from surveys.models import Watershed
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_visit
 from trends import brief, wording
 from trends.brief_proposals import PROPOSALS
@@ -23,8 +24,7 @@ pytestmark = pytest.mark.django_db
 CAUGHT = (31, 36, 34, 41, 39, 46, 44, 51, 49, 56, 54, 61)
 
 
-@pytest.fixture
-def creek() -> Watershed:
+def make_creek() -> Watershed:
     """Two stations of one creek, twelve years, more fish from year to year; a public and a private note."""
     upper = make_station("WIL-02", stratum="", river_km=4.0, latitude=37.1, longitude=-70.1)
     lower = make_station("WIL-01", stratum="", river_km=1.0, latitude=37.0, longitude=-70.0)
@@ -42,6 +42,11 @@ def creek() -> Watershed:
     mark_all()
     recompute_marked()
     return place
+
+
+@pytest.fixture
+def creek(db: None, made_once: MadeOnce) -> Watershed:
+    return made_once(make_creek)
 
 
 ASKED = {"measure": ["total_catch", "native_richness"]}

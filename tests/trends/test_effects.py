@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from surveys.models import Station
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_visit
 from trends import effect_words, effects
 from trends.models import LandUseNote
@@ -45,8 +46,7 @@ def _note(station: Station, starts: str, ends: str | None = None, **fields: Any)
     )
 
 
-@pytest.fixture
-def work(db: None) -> LandUseNote:
+def make_work() -> LandUseNote:
     """Twenty more fish from 2015 on at one station; two untouched stations of the same stratum elsewhere."""
     impact = _station("ALD-01", "Alder Run", 40, 0, step=20, river_km=2.0)
     _station("BIR-01", "Birch Run", 50, 1)
@@ -56,6 +56,11 @@ def work(db: None) -> LandUseNote:
     note = _note(impact, "2014-09-01", "2015-03-20")
     note.refresh_from_db()
     return note
+
+
+@pytest.fixture
+def work(db: None, made_once: MadeOnce) -> LandUseNote:
+    return made_once(make_work)
 
 
 def test_the_planted_step_is_found_against_the_controls(work: LandUseNote) -> None:

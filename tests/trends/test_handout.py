@@ -9,6 +9,7 @@ from django.utils import translation
 
 from surveys.language import told
 from surveys.models import Watershed
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_taxon, make_visit, make_watershed
 from trends import reading_grade
 from trends.creek_fish import creek_fish
@@ -22,8 +23,7 @@ from trends.recompute import mark_all, recompute_marked
 STATE, FISH = BY_KEY["state"], BY_KEY["fish"]
 
 
-@pytest.fixture
-def creek(db: None) -> Watershed:
+def make_creek() -> Watershed:
     """Two stations, ten years: a chub always met, a sculpin lost, a trout that came back, a hidden darter."""
     make_taxon("Etheostoma sellare", common_name="Hidden Darter", sensitive_location=True, native=True)
     for code in ("WIL-01", "WIL-02"):
@@ -41,6 +41,11 @@ def creek(db: None) -> Watershed:
     mark_all()
     recompute_marked()
     return station.watershed
+
+
+@pytest.fixture
+def creek(db: None, made_once: MadeOnce) -> Watershed:
+    return made_once(make_creek)
 
 
 # --- reading grade -----------------------------------------------------------------------------------

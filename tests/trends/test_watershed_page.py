@@ -10,6 +10,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from surveys.models import Catch, Station, Taxon, Visit, Watershed
+from tests.copies import MadeOnce
 from tests.factories import make_method, make_station, make_visit
 from trends.agreement import agreement, metric_rows, metrics_words
 from trends.chart_map import station_map
@@ -38,8 +39,7 @@ def fill(station: Station, caught: tuple[int, ...], **more: Any) -> None:
         )
 
 
-@pytest.fixture
-def creek() -> Watershed:
+def make_creek() -> Watershed:
     for i, (km, side) in enumerate(((1.0, 0), (4.0, 0), (6.0, 1)), start=1):
         station = make_station(
             f"WIL-0{i}",
@@ -52,6 +52,11 @@ def creek() -> Watershed:
     mark_all()
     recompute_marked()
     return station.watershed
+
+
+@pytest.fixture
+def creek(db: None, made_once: MadeOnce) -> Watershed:
+    return made_once(make_creek)
 
 
 def test_the_page_opens_with_finding_and_facts(creek: Watershed, client: Any) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import pytest
 
 from surveys.models import Station, Taxon, Visit
+from tests.copies import MadeOnce
 from tests.factories import make_station, make_taxon, make_visit
 from trends.recompute import mark_all, recompute_marked
 
@@ -23,8 +24,7 @@ class County:
     draft: Visit
 
 
-@pytest.fixture
-def county(db: None) -> County:
+def make_county() -> County:
     guarded = make_station(
         "WR-1", latitude=39.1234, longitude=-77.4321, mean_width_m=4, name="=Ford & bridge"
     )
@@ -54,3 +54,8 @@ def county(db: None) -> County:
     mark_all()
     recompute_marked()
     return County(guarded, neighbour, other, darter, visit, draft)
+
+
+@pytest.fixture
+def county(db: None, made_once: MadeOnce) -> County:
+    return made_once(make_county)
