@@ -17,6 +17,7 @@ import kaleido
 from django.contrib.auth.models import AnonymousUser
 from django.utils import timezone
 from django.utils.text import slugify
+from kaleido.errors import KaleidoError
 
 from surveys.models import Station, Watershed
 from trends import charts
@@ -183,7 +184,7 @@ async def _draw(
                     f"{picture.name} was not drawn within {limit_s:g} seconds; "
                     f"{len(written)} of {len(sheets)} pictures are written."
                 ) from None
-            except kaleido.errors.KaleidoError as error:
+            except KaleidoError as error:
                 raise NotDrawnError(f"{picture.name} could not be drawn: {error}") from error
             target = folder / f"{picture.name}.{kind}"
             part = folder / f".{target.name}.part"

@@ -11,6 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 from django.core.management import CommandError, call_command
+from kaleido import Kaleido
+from kaleido.errors import KaleidoError
 
 from surveys.models import Catch, Taxon, Watershed
 from tests.factories import make_station, make_visit
@@ -198,6 +200,20 @@ def test_a_picture_that_takes_too_long_stops_the_batch_with_a_message(creek: str
     with pytest.raises(export.NotDrawnError, match="was not drawn within"):
         export.write_pictures(pictures, tmp_path, "png", limit_s=0.001)
     assert time.monotonic() - began < 40
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.browser
+def test_a_picture_that_the_browser_cannot_draw_stops_the_batch_with_a_message(
+    creek: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def refuse(*_given: Any, **_named: Any) -> bytes:
+        raise KaleidoError(525, "no such axis")
+
+    monkeypatch.setattr(Kaleido, "calc_fig", refuse)
+    pictures = export.watershed_pictures(Watershed.objects.get(slug=creek))
+    with pytest.raises(export.NotDrawnError, match=r"could not be drawn: .*no such axis"):
+        export.write_pictures(pictures, tmp_path, "png")
     assert list(tmp_path.iterdir()) == []
 
 
