@@ -5,7 +5,6 @@ below it, and the fish of one taxon in one pass an occurrence. Records of sensit
 visit and stand at an event for the whole watershed, without counts, dates or a place in it.
 """
 
-import datetime
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -14,35 +13,27 @@ from typing import Any
 from surveys.models import StopNets, Taxon, Visit, Voucher, Watershed, Waveform
 from surveys.queries import CatchRecord, PassRecord, VisitRecord, visit_records
 from surveys.withholding import without_sensitive
+from trends.exports.darwin_core_cells import (
+    CONDUCTIVITY_WORDS,
+    EXTREMES,
+    WATER_NAMES,
+    Row,
+    extreme_conditions,
+    habitat,
+    name_of,
+    netters,
+    taxon_cells,
+)
 from trends.exports.publishers import LICENSE, Publisher
 from trends.exports.visits import WATER_UNITS
 from trends.exports.vocabularies import TYPES, UNITS
 from trends.method_standing import Standings
-from trends.models import LandUseNote, NoteCategory, VisitResult
-from trends.note_dates import span
+from trends.models import LandUseNote, VisitResult
 from trends.public_figures import guarded_watersheds, public_vouchers, withheld_taxa
 
 DATUM = "EPSG:4326"
-WATER_NAMES = {
-    "water_temp_c": "water temperature",
-    "conductivity_us_cm": "specific conductance",
-    "dissolved_oxygen_mg_l": "dissolved oxygen",
-    "ph": "pH",
-    "turbidity_ntu": "turbidity",
-    "discharge_m3_s": "discharge",
-}
-# Specific conductance is by definition that at 25 degrees C. Where nobody noted which of the two the meter
-# showed, the name of before stands, so that a record keeps its identifier, and the remark says so.
-CONDUCTIVITY_WORDS = {
-    "25 C": ("specific conductance", "Worked out for 25 degrees C."),
-    "ambient": ("electrical conductivity", "At the water's own temperature."),
-    "": ("specific conductance", "Whether it was worked out for 25 degrees C was not recorded."),
-}
-# What a note may be of to count as an extreme condition of the weather or the water.
-EXTREMES = (NoteCategory.DROUGHT, NoteCategory.FLOOD)
 TARGET_SCOPE = "Fishes and lampreys"
 NAME_WITHHELD = "name withheld"
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +108,7 @@ class _Writer:
         for taxon in taxa:
             occurrence = self.publisher.identifier("watershed", watershed.slug, taxon.slug)
             self.tables.occurrences.append(
-                _taxon_cells(taxon)
+                taxon_cells(taxon)
                 | {
                     "eventID": key,
                     "occurrenceID": occurrence,
@@ -138,11 +129,11 @@ class _Writer:
         effort = f"{len(efforts)} passes" if len(efforts) != 1 else "1 pass"
         if whole_effort is not None:
             effort += f"; {whole_effort} s current on"
-        effort = "; ".join(filter(None, [effort, _netters({p.netters for p in record.passes})]))
+        effort = "; ".join(filter(None, [effort, netters({p.netters for p in record.passes})]))
         self.tables.events.append(shared | {"eventID": key, "eventType": "Visit", "samplingEffort": effort})
         for one in record.passes:
             self._one_pass(key, shared, record, one, named=bool(visit.identifier))
-        self._not_detected(key, record, kept={_name_of(voucher).pk for voucher in vouchers})
+        self._not_detected(key, record, kept={name_of(voucher).pk for voucher in vouchers})
         numbers: Counter[str] = Counter()
         for voucher in vouchers:
             self._specimen(key, visit, record, voucher, numbers[voucher.number])
@@ -177,7 +168,7 @@ class _Writer:
             "locationID": station.code,
             "locality": station.name or station.code,
             "waterBody": station.stream,
-            "habitat": _habitat(visit),
+            "habitat": habitat(visit),
             "decimalLatitude": station.latitude,
             "decimalLongitude": station.longitude,
             "geodeticDatum": DATUM if located else "",
@@ -190,7 +181,7 @@ class _Writer:
     ) -> None:
         key = self.publisher.identifier("pass", record.station_code, record.date, one.number)
         effort = f"{one.effort_s} s current on" if one.effort_s is not None else ""
-        effort = "; ".join(filter(None, [effort, _netters({one.netters})]))
+        effort = "; ".join(filter(None, [effort, netters({one.netters})]))
         self.tables.events.append(
             shared
             | {
@@ -220,7 +211,7 @@ class _Writer:
             "catch", record.station_code, record.date, one.number, catch.taxon.slug
         )
         self.tables.occurrences.append(
-            _taxon_cells(catch.taxon)
+            taxon_cells(catch.taxon)
             | {
                 "eventID": event,
                 "occurrenceID": key,
@@ -259,7 +250,7 @@ class _Writer:
                 continue
             key = self.publisher.identifier("not caught", record.station_code, record.date, taxon.slug)
             self.tables.occurrences.append(
-                _taxon_cells(taxon)
+                taxon_cells(taxon)
                 | {
                     "eventID": event,
                     "occurrenceID": key,
@@ -277,12 +268,12 @@ class _Writer:
         """
         label = (voucher.number, before) if before else (voucher.number,)
         key = self.publisher.identifier("voucher", record.station_code, record.date, *label)
-        taxon = _name_of(voucher)
+        taxon = name_of(voucher)
         by = voucher.confirmed_by or visit.identifier
         renamed = voucher.confirmed_as is not None and voucher.confirmed_as != voucher.taxon
         called = f" At the creek it was called {voucher.taxon.scientific_name}." if renamed else ""
         self.tables.occurrences.append(
-            _taxon_cells(taxon)
+            taxon_cells(taxon)
             | {
                 "eventID": event,
                 "occurrenceID": key,
@@ -361,65 +352,8 @@ class _Writer:
                 "samplingEffortUnit": "s" if effort_s is not None else "",
                 "totalAreaSampledValue": record.area_m2,
                 "totalAreaSampledUnit": "m2" if record.area_m2 is not None else "",
-                "reportedExtremeConditions": _extreme_conditions(self.extremes, visit),
+                "reportedExtremeConditions": extreme_conditions(self.extremes, visit),
                 # Where something is withheld, "no" could mean that it is: then nothing is said.
                 "hasVouchers": "" if self.guarded and not vouchers else bool(vouchers),
             }
         )
-
-
-def _name_of(voucher: Voucher) -> Taxon:
-    """What the fish is: as it was confirmed, or else as it was called at the creek."""
-    return voucher.confirmed_as or voucher.taxon
-
-
-def _netters(numbers: set[int | None]) -> str:
-    """How many people netted fish; nothing where it is not on record or differs between passes."""
-    (number,) = numbers if len(numbers) == 1 else (None,)
-    if number is None:
-        return ""
-    return f"{number} netters" if number != 1 else "1 netter"
-
-
-def _extreme_conditions(notes: Iterable[LandUseNote], visit: Visit) -> str:
-    """Droughts and floods that may have touched the visit, such as "drought: Dry summer", parted by bars."""
-    touching = [
-        note
-        for note in notes
-        if note.station_id in (None, visit.station_id) and _within(visit.visit_date, span(note))
-    ]
-    # A bar in a title would part it in two.
-    return " | ".join(f"{note.category}: {note.title.replace('|', '/')}" for note in touching)
-
-
-def _within(day: datetime.date, days: tuple[datetime.date, datetime.date]) -> bool:
-    return days[0] <= day <= days[1]
-
-
-def _habitat(visit: Visit) -> str:
-    """The kind of water in words, made of what is on record for the visit and its station."""
-    station = visit.station
-    known = (
-        ("stratum {}", station.stratum.replace("_", " ") or None),
-        ("catchment {:g} km2", station.catchment_km2),
-        ("elevation {:g} m", station.elevation_m),
-        ("mean wetted width {:g} m", visit.mean_width_m),
-    )
-    return "; ".join(["Stream reach", *(words.format(value) for words, value in known if value is not None)])
-
-
-def _taxon_cells(taxon: Taxon) -> Row:
-    means = {True: "native", False: "introduced", None: ""}[taxon.native]
-    return {
-        "basisOfRecord": "HumanObservation",
-        "scientificName": taxon.scientific_name,
-        "scientificNameAuthorship": taxon.authorship,
-        "taxonRank": "" if taxon.hybrid else taxon.rank,
-        "kingdom": "Animalia",
-        "family": taxon.family,
-        "vernacularName": taxon.common_name,
-        "taxonID": f"urn:lsid:itis.gov:itis_tsn:{taxon.itis_tsn}" if taxon.itis_tsn else "",
-        "establishmentMeans": means,
-        # How far a fish that was brought here has come is not on record, so nothing is said of it.
-        "degreeOfEstablishment": "native" if taxon.native else "",
-    }
