@@ -21,8 +21,9 @@ from trends.cautions.retest import retest
 from trends.further_years import planning, target_per_decade, with_smallest_change
 from trends.measures import BY_KEY, INDEX, INDEX_ALL_FISH, MEASURES, Measure
 from trends.outcomes import Certainty, Direction, Outcome, Period, StationSeries, YearValue
+from trends.record import Record
 from trends.scores import loaded_method, rating_words
-from trends.series import Record, middle_series, station_series
+from trends.series import middle_series, station_series
 from trends.station_directions import compare_stations
 from trends.stats.kendall import RegionalKendall, mann_kendall, regional_kendall, sen_slope
 from trends.stats.mean_line import least_squares_limits

@@ -28,7 +28,7 @@ from trends.outcomes import Outcome, to_plain
 from trends.public_figures import guarded_watersheds
 from trends.reading import computed_measures, numbered_notes
 from trends.recompute import CODE_VERSION
-from trends.series import Record, read_record
+from trends.record import Record, read_record
 
 # Raise with a change of what a brief holds, so that an old one is still read for what it is.
 CONTENT_VERSION = 1

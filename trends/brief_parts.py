@@ -35,8 +35,8 @@ from trends.number_words import (
 from trends.outcomes import Caution, Outcome
 from trends.public_figures import guarded_watersheds, withheld_taxa
 from trends.reading import NumberedNote
+from trends.record import Record
 from trends.scores import loaded_method
-from trends.series import Record
 from trends.stats.before_after import smallest_detectable_effect
 
 # More creeks than this are not set beside each other on one sheet of paper.

@@ -14,7 +14,7 @@ from trends.assessments import assess
 from trends.number_words import listed
 from trends.outcomes import Outcome
 from trends.reading import place_outcome
-from trends.series import Record, read_record
+from trends.record import Record, read_record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from surveys.said import said
 
 if TYPE_CHECKING:
-    from trends.series import VisitValue
+    from trends.record import VisitValue
 
 COUNTED = frozenset({"richness", "native_richness", "benthic_richness"})
 

@@ -21,7 +21,8 @@ from trends.further_years import POWER, target_per_decade
 from trends.measures import BY_KEY, Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, StationSeries
-from trends.series import Record, read_record, station_series
+from trends.record import Record, read_record
+from trends.series import station_series
 from trends.stats.before_after import BeforeAfter, before_after, smallest_detectable_effect
 
 # Nothing was done, or it came over the controls as well: before and after say nothing then.

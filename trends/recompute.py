@@ -27,8 +27,8 @@ from trends.listed import summary_of
 from trends.models import EarlierScore, StaleStation, TrendResult, VisitResult
 from trends.outcomes import Outcome, to_plain
 from trends.public_figures import guarded_watersheds
+from trends.record import read_record
 from trends.scores import score_visit
-from trends.series import read_record
 from trends.shelf import Shelf, shelf, stratum_id
 from trends.trait_lists import by_list, list_words
 

@@ -13,7 +13,7 @@ from surveys.signals import season_reported
 from trends.assessments import assess
 from trends.measures import INDEX, INDEX_ALL_FISH
 from trends.models import VisitResult
-from trends.series import Record, read_record
+from trends.record import Record, read_record
 from trends.wording import headline
 
 NO_REASON = marked("not computed yet")

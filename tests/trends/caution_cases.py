@@ -8,7 +8,7 @@ from surveys.models import Station, Watershed
 from trends.assessments import assess
 from trends.models import LandUseNote
 from trends.outcomes import Outcome
-from trends.series import Record, VisitValue
+from trends.record import Record, VisitValue
 
 YEARS = tuple(range(2008, 2020))
 # Twelve years without direction, without likeness of neighbours, spread evenly.

@@ -14,7 +14,7 @@ from trends.measures import INDEX
 from trends.models import LandUseNote
 from trends.outcomes import Outcome, Period, YearValue, from_plain, to_plain
 from trends.recompute import mark_stale, recompute_marked
-from trends.series import read_record
+from trends.record import read_record
 
 STEADY = 0.25
 

@@ -14,7 +14,7 @@ from trends.assessments import assess
 from trends.common_level import COUNTED
 from trends.outcomes import Outcome
 from trends.recompute import mark_all, recompute_marked
-from trends.series import read_record
+from trends.record import read_record
 
 SCULPINS = ("Cottus caeruleomentum", "Cottus girardi")
 CHUB = "Semotilus atromaculatus"

@@ -8,7 +8,8 @@ from tests.factories import make_station, make_visit
 from trends.models import TrendResult
 from trends.outcomes import Outcome, from_plain
 from trends.recompute import mark_all, recompute_marked
-from trends.series import middle_series, read_record, station_series
+from trends.record import read_record
+from trends.series import middle_series, station_series
 
 pytestmark = pytest.mark.django_db
 

@@ -15,7 +15,7 @@ from tests.factories import make_station, make_visit
 from trends.assessments import assess
 from trends.outcomes import Outcome
 from trends.recompute import mark_all, recompute_marked
-from trends.series import read_record
+from trends.record import read_record
 
 pytestmark = pytest.mark.django_db
 

@@ -20,7 +20,7 @@ from trends.models import LandUseNote, TrendResult
 from trends.outcomes import Outcome
 from trends.reading import outcome_of
 from trends.recompute import mark_all, recompute_marked
-from trends.series import read_record
+from trends.record import read_record
 from trends.wording import outcome_verdict, supported
 
 pytestmark = pytest.mark.django_db

@@ -15,7 +15,7 @@ from trends.cautions.limits import *  # noqa: F403 - limits are read as cautions
 from trends.cautions.situation import Retest, Situation
 from trends.measures import Measure
 from trends.outcomes import Caution, Outcome
-from trends.series import Record
+from trends.record import Record
 
 RULES = (*record_length.RULES, *direction.RULES, *shape.RULES, *ways.RULES, *catches.RULES, *pages.RULES)
 _ORDER = {"stop": 0, "warn": 1, "note": 2}

@@ -11,7 +11,7 @@ from surveys.said import marked, said
 from trends.measures import Measure
 from trends.models import LandUseNote
 from trends.outcomes import Caution, Level, Outcome, Period, YearValue
-from trends.series import Record, VisitValue
+from trends.record import Record, VisitValue
 
 # The confidence in the direction and its sign once the years named are left out; None: cannot be tested.
 Retest = Callable[[frozenset[int]], tuple[float, int] | None]

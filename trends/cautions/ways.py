@@ -10,7 +10,7 @@ from trends.cautions import limits
 from trends.cautions.reach_size import LENGTH, WIDTH, in_doubt
 from trends.cautions.situation import Situation, caution, percent, years_words
 from trends.outcomes import Caution, way_of
-from trends.series import VisitValue
+from trends.record import VisitValue
 
 # Numbers that a missed fish makes smaller; shares and scores are less touched.
 CATCH_MEASURES = frozenset({"total_catch", "density_per_100_m2", "biomass_g_per_m2"})

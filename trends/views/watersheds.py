@@ -27,8 +27,8 @@ from trends.outcomes import Outcome
 from trends.passed_over import measure_passed_over, names_passed_over, years_passed_over
 from trends.public_figures import KEPT_BACK_SENTENCE, guarded_watersheds, measures_for, withheld_taxa
 from trends.reading import cover_line, note_marks, numbered_notes, outcome_of, station_outcomes
+from trends.record import read_record
 from trends.remembered import remembered, state_of
-from trends.series import read_record
 
 SHARES = ("tolerant_share_pct", "intolerant_share_pct")
 
@@ -62,7 +62,7 @@ def watershed(request: HttpRequest, slug: str) -> HttpResponse:
     by_station = (
         station_outcomes(shown, measure.key) if record is None else _assessed(record, choice, measure.key)
     )
-    notes = numbered_notes(place, staff=staff)
+    notes = numbered_notes(place, staff=sees_all(request.user))
     cover = cover_line(place)
     context: dict[str, Any] = {
         "watershed": place,
