@@ -125,7 +125,7 @@ def open_page(page: Any, address: str) -> None:
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     if page.locator("rill-chart").count():
         page.evaluate("document.querySelector('rill-chart').scrollIntoView()")
-        page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+        page.wait_for_selector("rill-chart .save-chart", state="attached")
         page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     page.evaluate(AXE_SCRIPT)
 

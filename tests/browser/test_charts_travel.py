@@ -65,13 +65,13 @@ def _creek() -> Watershed:
 def opened(page: Any, address: str) -> Any:
     """The page with its first chart drawn and the ways of saving folded out."""
     page.goto(address)
-    page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+    page.wait_for_selector("rill-chart .save-chart", state="attached")
     page.locator("rill-chart .save-chart summary").first.click()
     return page.locator("rill-chart .save-chart").first
 
 
 def saved(page: Any, box: Any, name: str) -> tuple[str, bytes]:
-    with page.expect_download(timeout=20_000) as waiting:
+    with page.expect_download() as waiting:
         box.get_by_role("button", name=name).click()
     download = waiting.value
     return download.suggested_filename, Path(download.path()).read_bytes()
@@ -238,12 +238,12 @@ def test_saving_works_by_keyboard_and_says_what_happened(
     page: Any, live_server: Any, creek: Watershed
 ) -> None:
     page.goto(live_server.url + PAGE)
-    page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+    page.wait_for_selector("rill-chart .save-chart", state="attached")
     page.focus("rill-chart .save-chart summary")
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent").startswith("Picture for a screen")
-    with page.expect_download(timeout=20_000):
+    with page.expect_download():
         page.keyboard.press("Enter")
     page.wait_for_selector("rill-chart [role=status]:has-text('The picture is saved.')")
 

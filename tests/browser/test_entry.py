@@ -32,7 +32,7 @@ def biologist(page, live_server, client, person):
 
 def test_a_sheet_is_typed_by_keyboard_alone_and_handed_in(biologist, live_server, creek):
     page, chub = biologist, make_taxon("Creek Chub").pk
-    make_taxon("Bluegill")
+    bluegill = make_taxon("Bluegill").pk
     page.goto(f"{live_server.url}/entry/")
     page.focus("#id_station")
     page.keyboard.type("WIL-01")
@@ -54,7 +54,9 @@ def test_a_sheet_is_typed_by_keyboard_alone_and_handed_in(biologist, live_server
     page.keyboard.type("Bluegill")
     page.keyboard.press("Enter")
     page.wait_for_selector("th:has-text('Lepomis macrochirus')")
-    page.keyboard.type("1")  # the new row has the cursor
+    page.wait_for_selector(f"#count-1-{bluegill}:focus")  # the new row has the cursor
+    page.wait_for_load_state("load")
+    page.keyboard.type("1")
     page.select_option("#stop_nets", "both")
     page.focus("button[value=submit]")
     page.keyboard.press("Enter")  # nobody is named as crew lead: that is asked about
@@ -104,7 +106,8 @@ def test_what_was_typed_outlives_a_session_that_ended_and_is_forgotten_once_it_i
     sheet = f"{live_server.url}/entry/{visit.pk}/"
     page.goto(sheet)
     page.fill("#add_taxon", "Bluegill")
-    page.click("button[value=add_taxon]")
+    with page.expect_navigation():
+        page.click("button[value=add_taxon]")
     page.fill(f"#count-1-{added}", "1")
     page.fill("#notes", "Riffle scoured\nPool deep")
     page.context.clear_cookies(name=settings.SESSION_COOKIE_NAME)

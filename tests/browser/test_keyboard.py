@@ -120,7 +120,7 @@ def test_the_first_stop_skips_to_the_page(page: Any, live_server: Any, creek: Vi
     page.keyboard.press("Tab")
     assert page.evaluate(FOCUSED)["name"] == "Skip to the page"
     page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "main"
+    page.wait_for_function("document.activeElement.id === 'main'")
 
 
 def test_the_public_finds_a_creek_and_opens_the_numbers(page: Any, live_server: Any, creek: Visit) -> None:

@@ -55,7 +55,7 @@ def opened(page: Any, address: str, part: str) -> Any:
 
 
 def saved(page: Any, box: Any, name: str) -> tuple[str, bytes]:
-    with page.expect_download(timeout=20_000) as waiting:
+    with page.expect_download() as waiting:
         box.get_by_role("button", name=name).click()
     return waiting.value.suggested_filename, Path(waiting.value.path()).read_bytes()
 
@@ -192,7 +192,7 @@ def test_ways_of_saving_are_said_in_the_language_of_the_page(
     page: Any, live_server: Any, creek: Watershed
 ) -> None:
     page.goto(f"{live_server.url}/es{PROFILE}")
-    page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+    page.wait_for_selector("rill-chart .save-chart", state="attached")
     said = page.locator(".save-chart summary").all_inner_texts()
     assert said[0] == "Guardar o compartir esta gráfica" and "Guardar o compartir esta imagen" in said
     page.locator(".save-chart summary").first.click()
@@ -243,7 +243,7 @@ def test_the_whole_page_is_printed_with_the_last_years_of_its_chart(
     page: Any, live_server: Any, creek: Watershed
 ) -> None:
     page.goto(live_server.url + PROFILE)
-    page.wait_for_selector("rill-chart .save-chart", state="attached", timeout=20_000)
+    page.wait_for_selector("rill-chart .save-chart", state="attached")
     page.emulate_media(media="print")
     assert page.evaluate(OFF_THE_PAPER) == [True, []]
 

@@ -54,6 +54,8 @@ def test_a_warning_is_answered_and_the_reviewer_reads_it(open_as: Any, person: A
     upload, _ = check_upload("season.csv", content, by=person("biologist"))
     page = open_as("biologist", f"/upload/{upload.pk}/")
     page.click("text=Answer the warnings one by one")
+    page.wait_for_selector("text=Keep the answers")
+    page.wait_for_load_state("load")
     for field in page.query_selector_all("main input[type=text]"):
         field.fill("confirmed, counted again")
     page.click("text=Keep the answers")
@@ -78,6 +80,7 @@ def test_a_misspelt_name_is_confirmed_and_the_file_taken(open_as: Any, person: A
     page.check("#names input[type=radio] >> nth=0")
     page.click("text=Confirm these names")
     page.wait_for_selector("text=Every name of the file stands for a taxon")
+    page.wait_for_load_state("load")
     assert "is stored as" in page.inner_text("#names")
     if page.query_selector("#id_looked"):
         page.check("#id_looked")

@@ -34,9 +34,14 @@ def sign_in(page: Any, address: str, role: str, password: str) -> None:
     page.wait_for_url(lambda url: "login" not in url)
 
 
+def press(page: Any, button: Any) -> None:
+    """Press what leads to another page, and wait until that page is there."""
+    with page.expect_navigation():
+        button.click()
+
+
 def sign_out(page: Any) -> None:
-    page.get_by_role("button", name="Sign out").click()
-    page.wait_for_load_state()
+    press(page, page.get_by_role("button", name="Sign out"))
 
 
 def index_years(slug: str) -> list[int]:
@@ -52,9 +57,9 @@ def test_a_season_with_two_errors_becomes_one_more_point(
 
     # The biologist sends the season as it came; nothing is stored, and both errors are named.
     sign_in(page, live_server.url, "biologist", logins["biologist"])
-    page.get_by_role("link", name="Season files").click()
+    press(page, page.get_by_role("link", name="Season files"))
     page.set_input_files("input[type=file]", str(SEASON))
-    page.get_by_role("button", name="Check the file").click()
+    press(page, page.get_by_role("button", name="Check the file"))
     words = page.locator("main").inner_text()
     assert "BREN-O2" in words and "BREN-02" in words, "the unknown station is named with the nearest code"
     assert "324" in words and "young_of_year" in words
@@ -71,11 +76,10 @@ def test_a_season_with_two_errors_becomes_one_more_point(
     mended.write_text("".join(lines).replace("BREN-O2", "BREN-02"), encoding="utf-8")
     page.goto(f"{live_server.url}/upload/")
     page.set_input_files("input[type=file]", str(mended))
-    page.get_by_role("button", name="Check the file").click()
+    press(page, page.get_by_role("button", name="Check the file"))
     for box in page.locator("form input[type=checkbox]").all():
         box.check()
-    page.get_by_role("button", name="Take the whole file").click()
-    page.wait_for_load_state()
+    press(page, page.get_by_role("button", name="Take the whole file"))
     taken = Visit.objects.filter(visit_date__year=2025)
     assert taken.count() > 10
     assert set(taken.values_list("status", flat=True)) == {"submitted"}
@@ -84,11 +88,10 @@ def test_a_season_with_two_errors_becomes_one_more_point(
 
     # A second person accepts.
     sign_in(page, live_server.url, "reviewer", logins["reviewer"])
-    page.get_by_role("link", name="Review", exact=True).click()
+    press(page, page.get_by_role("link", name="Review", exact=True))
     for box in page.locator("input[name=visits]").all():
         box.check()
-    page.get_by_role("button", name="Accept the ticked visits").click()
-    page.wait_for_load_state()
+    press(page, page.get_by_role("button", name="Accept the ticked visits"))
     assert not taken.exclude(status="accepted").exists()
     sign_out(page)
 

@@ -96,6 +96,7 @@ def test_a_fish_new_to_the_watershed_is_asked_about_answered_and_the_answer_is_r
     page.fill("#add_taxon", "Brook Trout")
     page.press("#add_taxon", "Enter")
     page.wait_for_selector("th:has-text('Salvelinus fontinalis')")
+    page.wait_for_load_state("load")  # what is typed before the scripts are there asks no question
     page.fill(f"#count-1-{trout}", "1")
     question = page.locator(
         "[data-look] li", has_text="has never been caught in the watershed of WIL-01 before"
