@@ -233,7 +233,8 @@ def series_rows(
                     "station": place,
                     "value": None if hidden else one.value,
                     "reason": KEPT_BACK if hidden else one.reason,
-                    "sampling_method": one.method,
+                    # A year without a value names no method on the line: so none is named where it is kept back.
+                    "sampling_method": "" if hidden else one.method,
                     "index_standing": standing,
                 }
             )

@@ -452,10 +452,19 @@ def test_an_earlier_name_of_the_fish_is_not_told_until_results_are_made_anew(
 def test_an_account_without_a_role_reads_what_the_public_reads(
     creek: None, signed_in: Callable[[str], Client], client: Client
 ) -> None:
-    """A brief as issued holds numbers of all fish, and a crew's remarks may name any."""
+    """A brief as issued holds numbers of all fish; remarks of a crew and notes for staff may name any."""
     planner = signed_in("planner")
     planner.post("/brief/willow-run/issue/", {"address": "measure=richness", "hash": "", "title": ""})
     Visit.objects.update(notes="one more of the rare darter")
+    station = Station.objects.get(code=PLACE)
+    note = LandUseNote.objects.create(
+        watershed=station.watershed,
+        station=station,
+        category="stormwater",
+        starts_on="2018-10-01",
+        title="By its reach",
+        public=False,
+    )
     client.force_login(make_user())
     issued = f"/briefs/{IssuedBrief.objects.get().pk}/"
     assert (planner.get(issued).status_code, client.get(issued).status_code) == (200, 403)
@@ -463,6 +472,27 @@ def test_an_account_without_a_role_reads_what_the_public_reads(
     address = visit_address(client)
     assert "rare darter" in planner.get(address).content.decode()
     assert "rare darter" not in client.get(address).content.decode()
+    for page in (f"/stations/{PLACE}/", "/watersheds/willow-run/"):
+        assert note.title in planner.get(page).content.decode()
+        assert note.title not in client.get(page).content.decode()
+    told = f"/notes/{note.pk}/effect/"
+    assert (planner.get(told).status_code, client.get(told).status_code) == (200, 404)
+
+
+def test_a_year_that_is_kept_back_tells_nothing_of_how_it_was_fished(creek: None, client: Client) -> None:
+    """A line names the method of the years that have a value, and a fish of unknown habit leaves a year without."""
+    Taxon.objects.filter(scientific_name=SECRET).update(benthic=None)
+    mark_all()
+    recompute_marked(everything=True)
+    here, there = (
+        [
+            {**row, "station": ""}
+            for row in client.get(f"/stations/{code}.json").json()["rows"]
+            if row["measure"] == "benthic_richness"
+        ]
+        for code in (PLACE, "WIL-02")
+    )
+    assert here == there and len(here) == 8
 
 
 def test_before_scores_are_made_anew_no_visit_of_the_creek_has_one(neighbour: LandUseNote) -> None:

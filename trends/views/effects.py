@@ -14,7 +14,7 @@ from trends.public_figures import guarded_watersheds
 
 @require_safe
 def effect(request: HttpRequest, pk: int) -> HttpResponse:
-    staff = request.user.is_authenticated
+    staff = sees_all(request.user)
     notes = LandUseNote.objects.current() if staff else LandUseNote.objects.public()
     note = get_object_or_404(notes.select_related("watershed", "station__watershed"), pk=pk)
     if note.category in effects.NO_EFFECT:

@@ -90,7 +90,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
     offered = measures_for(request.user, computed, place.watershed_id)
     measure = chosen_measure(request, offered)
     outcome = place_outcome(place.watershed, place, measure.key) if measure in offered else None
-    notes = numbered_notes(place.watershed, staff=staff, station=place)
+    notes = numbered_notes(place.watershed, staff=everything, station=place)
     chart = None
     if outcome:
         chart = charts.trajectory(
