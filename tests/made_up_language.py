@@ -36,6 +36,8 @@ from surveys.models import (
     Visit,
     Watershed,
 )
+from tests.copies import MadeOnce
+from tests.emptying import Emptying
 from tests.factories import make_user
 from trends import demo
 from trends.index.catalogue import all_methods
@@ -105,16 +107,20 @@ def _forget() -> None:
     language._catalogue.cache_clear()
 
 
+def load_county() -> None:
+    demo.claim_database()
+    for role in ROLES:  # without passwords, which take longest
+        make_user(role, role)
+    assert demo.load_lists()
+    assert demo.load_seasons()
+    demo.bring_results_up_to_date()
+
+
 @pytest.fixture(scope="module")
-def county(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
-    """The demo's county, loaded once for this file and rolled back after it."""
+def county(django_db_setup: Emptying, django_db_blocker: Any, made_once: MadeOnce) -> Iterator[None]:
+    """The demo's county for this file, rolled back after it; loaded for the first of such files alone."""
     with django_db_blocker.unblock(), transaction.atomic():
-        demo.claim_database()
-        for role in ROLES:  # without passwords, which take longest
-            make_user(role, role)
-        assert demo.load_lists()
-        assert demo.load_seasons()
-        demo.bring_results_up_to_date()
+        made_once(load_county)
         yield
         transaction.set_rollback(True)
 

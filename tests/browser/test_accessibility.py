@@ -5,14 +5,15 @@ checks find only part; keyboard and reading aloud are walked through elsewhere.
 """
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 
 from surveys.models import Catch, Taxon
-from tests.factories import make_method, make_station, make_taxon, make_visit
+from tests.copies import MadeOnce
+from tests.factories import make_method, make_station, make_taxon, make_user, make_visit
 from trends.models import LandCover, LandUseNote
 from trends.recompute import mark_all, recompute_marked
 
@@ -53,8 +54,7 @@ EVERYBODY = (
 )
 
 
-@pytest.fixture
-def records(transactional_db: None, person: Callable[[str], Any]) -> dict[str, int]:
+def make_records() -> dict[str, int]:
     """Two stations over eight years with a gap and a change of method, notes, cover, a draft, a file."""
     other = make_method("one-pass", planned_passes=1)
     make_taxon("Hidden Darter", scientific_name="Etheostoma sellare", sensitive_location=True, native=True)
@@ -98,12 +98,19 @@ def records(transactional_db: None, person: Callable[[str], Any]) -> dict[str, i
     )
     for year, share in ((2016, 9.5), (2021, 14.0)):
         LandCover.objects.create(watershed=watershed, year=year, impervious_pct=share)
-    biologist = person("biologist")
+    biologist = make_user("biologist", "some-biologist")
+    biologist.set_unusable_password()
+    biologist.save()
     draft = make_visit(station, "2024-07-12", status="draft", entered_by=biologist)
     submitted = make_visit(station, "2024-08-12", status="submitted", entered_by=biologist)
     mark_all()
     recompute_marked()
     return {"accepted": made.pk, "draft": draft.pk, "submitted": submitted.pk, "note": note.pk}
+
+
+@pytest.fixture
+def records(transactional_db: None, made_once: MadeOnce) -> dict[str, int]:
+    return made_once(make_records)
 
 
 @pytest.fixture
