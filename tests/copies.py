@@ -4,8 +4,8 @@ Making a creek of some years goes through every rule, trigger and computation, w
 the same rows back takes hundredths. Each test still has records of its own, which it may change as it likes.
 """
 
-import pickle
 from collections.abc import Callable
+from copy import deepcopy
 from typing import Any, TypeVar
 
 from django.core.cache import cache
@@ -47,12 +47,12 @@ class MadeOnce:
             found = self.new.copies[make] = self._made(make)
         else:
             self._put_back(found)
-        return pickle.loads(found.made)
+        return deepcopy(found.made)
 
     def _made(self, make: Callable[[], Any]) -> Copy:
         record = tables_of_the_record()
         before = _other_rows(record)
-        made = pickle.dumps(make())
+        made = deepcopy(make())
         rows = {one: _rows(one) for one, _ in filled_tables(record)}
         for one, lines in _other_rows(record).items():
             if new := lines - before.get(one, set()):

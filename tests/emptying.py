@@ -26,7 +26,7 @@ FEW_BYTES = 4_000_000
 class Copy(NamedTuple):
     """Records that ``tests.copies`` puts back: what their maker gave, and the rows of each table."""
 
-    made: bytes
+    made: Any
     rows: dict[str, bytes]
 
 
