@@ -58,7 +58,7 @@ def _on_visits_changed(
 ) -> None:
     ids = sorted(set(station_ids))
     if judged_anew:
-        ids = _with_their_guarded(ids)
+        ids = sorted({*ids, *_of_guarded(ids)})
         VisitResult.objects.filter(visit__station__in=ids).delete()
     mark_stale(ids)
     transaction.on_commit(recompute_marked, robust=True)
@@ -325,22 +325,20 @@ def traits_changed(taxa: Iterable[Taxon]) -> int:
     """
     results = VisitResult.objects.filter(visit__passes__catches__taxon__in=list(taxa))
     found = list(results.distinct().values_list("pk", "visit__station"))
-    guarded = _with_their_guarded(station for _, station in found)
+    guarded = _of_guarded(station for _, station in found)
     others = VisitResult.objects.filter(visit__station__in=guarded).exclude(pk__in=[pk for pk, _ in found])
     _drop_and_recompute([*found, *others.values_list("pk", "visit__station")], also=guarded)
     return len(found)
 
 
-def _with_their_guarded(stations: Iterable[int]) -> list[int]:
-    """The stations, and where places are withheld every other one of their watersheds.
+def _of_guarded(stations: Iterable[int]) -> list[int]:
+    """Every station of those watersheds of these stations in which places are withheld.
 
     Made anew only where a fish was met that is not listed, results would name the place by their hour.
     """
-    ids = set(stations)
-    watersheds = Station.objects.filter(pk__in=ids).order_by().values_list("watershed", flat=True)
+    watersheds = Station.objects.filter(pk__in=set(stations)).order_by().values_list("watershed", flat=True)
     guarded = guarded_watersheds(watersheds)
-    ids.update(Station.objects.filter(watershed__in=guarded).values_list("pk", flat=True))
-    return sorted(ids)
+    return list(Station.objects.filter(watershed__in=guarded).order_by("pk").values_list("pk", flat=True))
 
 
 def station_changed(stations: Iterable[Station], *, left: Iterable[Watershed] = ()) -> int:
