@@ -7,6 +7,7 @@ limit. Words and figures are the public's. Names of files tell creek, station an
 import asyncio
 import os
 import shutil
+import time
 from collections.abc import Callable, Coroutine, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ import kaleido
 from django.contrib.auth.models import AnonymousUser
 from django.utils import timezone
 from django.utils.text import slugify
-from kaleido.errors import KaleidoError
+from kaleido.errors import BrowserClosedError, BrowserFailedError, JavascriptError, KaleidoError
 
 from surveys.models import Station, Watershed
 from trends import charts
@@ -150,6 +151,8 @@ def write_pictures(
         raise NotDrawnError(
             f"The browser did not finish within {whole:.0f} seconds and was stopped."
         ) from None
+    except BrowserFailedError as error:
+        raise NotDrawnError(f"The browser did not start: {error}") from error
 
 
 def run_in_a_loop(drawing: Callable[[], Coroutine[Any, Any, list[Path]]]) -> list[Path]:
@@ -177,14 +180,16 @@ async def _draw(
         for picture, frame in sheets:
             scale = frame["scale"] if kind == "png" else 1
             options = {"format": kind, "width": frame["width"], "height": frame["height"], "scale": scale}
+            began = time.monotonic()
             try:
                 drawn = await browser.calc_fig(framed(picture.figure, frame), opts=options)
-            except TimeoutError:
-                raise NotDrawnError(
-                    f"{picture.name} was not drawn within {limit_s:g} seconds; "
-                    f"{len(written)} of {len(sheets)} pictures are written."
-                ) from None
-            except KaleidoError as error:
+            except (OSError, KaleidoError, JavascriptError, BrowserClosedError) as error:
+                # Where the time is up while the browser is being told what to draw, the line to it is what breaks.
+                if isinstance(error, TimeoutError) or time.monotonic() - began >= limit_s:
+                    raise NotDrawnError(
+                        f"{picture.name} was not drawn within {limit_s:g} seconds; "
+                        f"{len(written)} of {len(sheets)} pictures are written."
+                    ) from None
                 raise NotDrawnError(f"{picture.name} could not be drawn: {error}") from error
             target = folder / f"{picture.name}.{kind}"
             part = folder / f".{target.name}.part"

@@ -204,16 +204,26 @@ def test_a_picture_that_takes_too_long_stops_the_batch_with_a_message(creek: str
 
 
 @pytest.mark.browser
+@pytest.mark.parametrize(
+    ("fault", "limit_s", "told"),
+    [
+        (KaleidoError(525, "no such axis"), 30, "could not be drawn: .*no such axis"),
+        (OSError("the line is closed"), 30, "could not be drawn: the line is closed"),
+        # Time that is up while the browser is being told what to draw breaks the line to it.
+        (OSError("the line is closed"), 0.01, "was not drawn within 0.01 seconds; 0 of"),
+    ],
+)
 def test_a_picture_that_the_browser_cannot_draw_stops_the_batch_with_a_message(
-    creek: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    creek: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: Exception, limit_s: float, told: str
 ) -> None:
     async def refuse(*_given: Any, **_named: Any) -> bytes:
-        raise KaleidoError(525, "no such axis")
+        await asyncio.sleep(0.02)
+        raise fault
 
     monkeypatch.setattr(Kaleido, "calc_fig", refuse)
     pictures = export.watershed_pictures(Watershed.objects.get(slug=creek))
-    with pytest.raises(export.NotDrawnError, match=r"could not be drawn: .*no such axis"):
-        export.write_pictures(pictures, tmp_path, "png")
+    with pytest.raises(export.NotDrawnError, match=told):
+        export.write_pictures(pictures, tmp_path, "png", limit_s=limit_s)
     assert list(tmp_path.iterdir()) == []
 
 
