@@ -138,8 +138,6 @@ export class FishScreen {
       timer = setTimeout(() => { long = true; this.keypad(taxon, name); }, LONG_PRESS_MS);
     });
     for (const end of ["pointerup", "pointerleave", "pointercancel"]) button.addEventListener(end, cancel);
-    // A key that is held down is one fish, as a finger is.
-    button.addEventListener("keydown", (event) => event.repeat && event.preventDefault());
     button.addEventListener("contextmenu", (event) => event.preventDefault());
     button.addEventListener("click", (event) => {
       if (!long || event.detail === 0) this.add(taxon, { count: 1, [this.hand.mode || "none"]: 1 });

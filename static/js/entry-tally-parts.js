@@ -18,6 +18,16 @@ export function el(tag, given = {}, ...children) {
 
 let number = 0;
 
+/**
+ * A key that is held down presses a button once, as a finger does: one fish is one fish, and no keypad opens again
+ * when the focus comes back to the button that opened it.
+ */
+export function pressedOnce(page) {
+  page.addEventListener("keydown", (event) => {
+    if (event.repeat && event.key === "Enter" && event.target.closest?.("button")) event.preventDefault();
+  }, { capture: true });
+}
+
 /** The same work is not begun again while it is under way: a finger taps twice, a key is held down. */
 export function once(work) {
   let busy = false;

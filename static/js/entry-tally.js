@@ -4,7 +4,7 @@
 import * as store from "./entry-tally-store.js";
 import { dayOf, newVisit } from "./entry-tally-model.js";
 import { keepSending, sendAll } from "./entry-tally-send.js";
-import { choice, el, field, tellTyped } from "./entry-tally-parts.js";
+import { choice, el, field, pressedOnce, tellTyped } from "./entry-tally-parts.js";
 import { FishScreen } from "./entry-tally-fish.js";
 import { Hand } from "./entry-tally-hand.js";
 import { beforeScreen } from "./entry-tally-before.js";
@@ -26,6 +26,7 @@ class RillTally extends HTMLElement {
     this.languages = [...document.querySelectorAll("a[hreflang]")];
     for (const link of this.languages) link.addEventListener("click", (event) => this.inLanguage(event, link));
     document.addEventListener("click", (event) => tellTyped(event.target), { capture: true });
+    pressedOnce(document);
     // Another open page of this device may have added fish meanwhile.
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.fish && this.show());
     for (const name of ["online", "offline"]) addEventListener(name, () => this.showNetwork());
