@@ -28,6 +28,7 @@ ELSEWHERE = {
     "license": f"{DCTERMS}license",
     "measurementTypeID": f"{OBIS}measurementTypeID",
     "measurementUnitID": f"{OBIS}measurementUnitID",
+    "measurementValueID": f"{OBIS}measurementValueID",
 }
 Progress = Callable[[str], None]
 
@@ -122,6 +123,8 @@ MEASUREMENTS = TableFile(
         "measurementType",
         "measurementTypeID",
         "measurementValue",
+        "measurementValueID",
+        "measurementAccuracy",
         "measurementUnit",
         "measurementUnitID",
         "measurementDeterminedDate",

@@ -127,7 +127,9 @@ def _statements(publisher: Publisher) -> list[str]:
         "where that is on record; scientificNameAuthorship and protocolReferences stand where they were written "
         "down. reportedExtremeConditions is made of the public notes on droughts and floods of the watershed or "
         "the station whose time may cover the day of the visit, a date known to the month, year or decade being "
-        "taken for all of it; where it is empty there is no such note, which does not say that nothing happened.",
+        "taken for all of it; where it is empty there is no such note, which does not say that nothing happened. "
+        "measurementValueID and measurementAccuracy are empty: values are numbers or plain words, and how exactly a "
+        "reading was taken is not on record.",
         "Identifiers are made from station code, date, pass and taxon, and stay the same in later exports.",
         *_index_standings(),
     ]

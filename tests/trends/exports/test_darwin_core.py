@@ -468,6 +468,27 @@ def test_every_term_is_a_published_one(tables: dict[str, Rows]) -> None:
         assert set(tables[kind][0]) - elsewhere <= {f"{space}{name}" for name in names}
 
 
+def test_measurements_have_every_column_of_the_extension(tables: dict[str, Rows]) -> None:
+    """Extended measurement or fact, definition of 2023-08-28: three of its terms are that extension's own."""
+    obis = "http://rs.iobis.org/obis/terms/"
+    shared = (
+        "ID",
+        "Type",
+        "Value",
+        "Accuracy",
+        "Unit",
+        "DeterminedDate",
+        "DeterminedBy",
+        "Method",
+        "Remarks",
+    )
+    expected = {f"{DWC}measurement{name}" for name in shared} | {f"{DWC}occurrenceID"}
+    expected |= {f"{obis}measurement{name}" for name in ("TypeID", "ValueID", "UnitID")}
+    assert set(tables[MEASUREMENT][0]) - {"id"} == expected
+    # Nothing on record says how exactly a reading was taken, and values are numbers or plain words.
+    assert {r[f"{DWC}measurementAccuracy"] for r in tables[MEASUREMENT]} == {""}
+
+
 def test_units_are_named_by_their_published_addresses(tables: dict[str, Rows]) -> None:
     """Units in the spelling of UDUNITS, as the CF conventions ask, beside counts, NTU and points, which are none."""
     obis = "http://rs.iobis.org/obis/terms/"
