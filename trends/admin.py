@@ -12,8 +12,8 @@ from django.utils.safestring import SafeString
 from surveys.access import MANAGE, may
 from surveys.admin import SamplingMethodAdmin, StationAdmin, TaxonAdmin, counted
 from surveys.models import SamplingMethod, Station, Taxon
+from trends.judged_anew import sampling_method_changed, station_changed, traits_changed
 from trends.models import ApiToken, LandCover, LandUseNote, TrendResult, VisitResult
-from trends.recompute import sampling_method_changed, station_changed, traits_changed
 from trends.trait_changes import TRAIT_FIELDS
 
 # A change of these alone moves a number; a new remark or a corrected position does not.

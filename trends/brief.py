@@ -16,6 +16,7 @@ from django.conf import settings
 from surveys.language import other_language, told
 from surveys.models import Station, Visit, Watershed
 from trends import brief_parts, wording
+from trends.brief_monitoring import monitoring
 from trends.brief_proposals import BY_KEY as PROPOSALS
 from trends.brief_proposals import Proposal
 from trends.chart_brief import brief_trajectory
@@ -150,7 +151,7 @@ def build(
         "stations": brief_parts.station_rows(record, main, asked.choice, staff=staff),
         "compared": brief_parts.compared(watershed, main_key, asked.choice, stations, staff=staff),
         "notes": [brief_parts.note_line(n) for n in seen],
-        "monitoring": brief_parts.monitoring(main, asked.proposal, record),
+        "monitoring": monitoring(main, asked.proposal, record),
         "species": brief_parts.species_box(watershed, stations, asked.choice),
         "footnote": [wording.footnote(p, BY_KEY[main.measure]) for p in main.periods],
         "sources": brief_parts.sources(main, record, [o for o in outcomes.values() if o]),

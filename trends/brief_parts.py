@@ -1,22 +1,17 @@
-"""The parts of a brief as plain data: numbers, cautions, comparisons, notes, monitoring, fish, sources."""
+"""The parts of a brief as plain data: numbers, cautions, comparisons, notes, fish, sources."""
 
 import datetime
 from collections.abc import Iterable, Sequence
-from operator import attrgetter
 from typing import Any
 
-from django.utils.formats import date_format
-
-from surveys.language import told, worded, worded_n
+from surveys.language import told, worded
 from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.queries import visit_records
 from surveys.withholding import without_sensitive
 from trends import cautions, wording
-from trends.brief_proposals import Proposal
 from trends.cautions import pages
 from trends.choice import Choice, chosen_outcome, narrowed
 from trends.community import community
-from trends.further_years import POWER
 from trends.listed import caution_codes
 from trends.many_tests import adjust
 from trends.measures import BY_KEY, INDEX
@@ -26,22 +21,17 @@ from trends.number_words import (
     counted,
     format_slope,
     format_value,
-    listed,
     per_decade,
     range_decimals,
-    rounded,
-    unit_words,
 )
 from trends.outcomes import Caution, Outcome
 from trends.public_figures import guarded_watersheds, withheld_taxa
 from trends.reading import NumberedNote
 from trends.record import Record
 from trends.scores import loaded_method
-from trends.stats.before_after import smallest_detectable_effect
 
 # More creeks than this are not set beside each other on one sheet of paper.
 MOST_OTHERS = 8
-AFTER_YEARS = (3, 5, 10)
 NOT_SEEN_YEARS = 5
 
 
@@ -240,93 +230,6 @@ def note_line(one: NumberedNote) -> dict[str, Any]:
         "station": note.station.code if note.station else "",
         "source": note.source,
     }
-
-
-def monitoring(outcome: Outcome, proposal: Proposal, record: Record) -> list[str]:
-    """What further visits would show and when, at the present scatter; looking forward only."""
-    measure = BY_KEY[outcome.measure]
-    period = outcome.current
-    unit = unit_words(measure)
-    lines = []
-    chance = f"{10 * POWER:.0f}"
-    if period is None or period.certainty == "not_assessed" or not period.scatter:
-        have = period.n if period else 0
-        lines.append(
-            worded_n(
-                "{n} more yearly visit to the same stations would allow a first test of the direction; {few} years are "
-                "needed before a moderate change can show.",
-                "{n} more yearly visits to the same stations would allow a first test of the direction; {few} years "
-                "are needed before a moderate change can show.",
-                max(cautions.LEAST_YEARS - have, 1),
-                few=str(cautions.FEW_YEARS),
-            )
-        )
-    else:
-        if period.years_needed and period.years_needed_for:
-            size = f"{period.years_needed_for:g}"
-            if period.years_needed > period.n:
-                more = period.years_needed - period.n
-                lines.append(
-                    worded_n(
-                        "{n} more yearly visit after {year} would show a change of {size} {unit} a decade with a "
-                        "chance of {chance} in 10.",
-                        "{n} more yearly visits after {year} would show a change of {size} {unit} a decade with a "
-                        "chance of {chance} in 10.",
-                        more,
-                        year=str(period.last_year),
-                        size=size,
-                        unit=unit,
-                        chance=chance,
-                    )
-                )
-            else:
-                lines.append(
-                    worded(
-                        "The {years} years on record are enough to show a change of {size} {unit} a decade with a "
-                        "chance of {chance} in 10.",
-                        years=str(period.n),
-                        size=size,
-                        unit=unit,
-                        chance=chance,
-                    )
-                )
-        if proposal.works:
-            sizes = {
-                a: smallest_detectable_effect(period.n, a, period.scatter, power=POWER) for a in AFTER_YEARS
-            }
-            steps = [
-                worded(
-                    "{size} {unit} after {years} years",
-                    size=rounded(size, max(measure.decimals, 1)),
-                    unit=unit,
-                    years=str(after),
-                )
-                for after, size in sizes.items()
-            ]
-            lines.append(
-                worded(
-                    "If work begins after the {year} season, the smallest step that could then be seen is {steps} "
-                    "(against {before} before, chance {chance} in 10; control stations make it smaller where they "
-                    "scatter alike).",
-                    year=str(period.last_year),
-                    steps=listed(steps),
-                    before=counted(period.n, "year", "years"),
-                    chance=chance,
-                )
-            )
-    used = (v.date for values in record.visits.values() for v in values if v.in_season)
-    days = sorted(used, key=attrgetter("month"))
-    if days:
-        first, last = date_format(days[0], "F"), date_format(days[-1], "F")
-        season = first if first == last else worded("{first} to {last}", first=first, last=last)
-        lines.append(
-            worded(
-                "Visits count only if made every year at the same stations, by the same method, in the same season "
-                "({season}).",
-                season=season,
-            )
-        )
-    return lines
 
 
 def species_box(watershed: Watershed, stations: Sequence[Station], choice: Choice) -> list[dict[str, str]]:

@@ -21,8 +21,8 @@ from surveys.uploads.list_records import ListResult
 from surveys.uploads.reader import Table, read_table
 from surveys.uploads.values import fold
 from trends.import_columns import LAND_COVER_LIST, NOTE_LIST
+from trends.judged_anew import notes_changed
 from trends.models import DatePrecision, LandCover, LandUseNote
-from trends.recompute import notes_changed
 
 Row = dict[str, Any]
 

@@ -96,6 +96,15 @@ def stored_figures(result: VisitResult | None) -> Figures:
     )
 
 
+def score_told(result: VisitResult | None, *, everything: bool) -> tuple[float | None, str]:
+    """A visit's score and rating for this reader; where no fish is left out of a list the two are one."""
+    if result is None:
+        return None, ""
+    if everything:
+        return result.index_score, result.index_rating
+    return result.listed_score, result.listed_rating
+
+
 def public_figures(
     visits: Sequence[Visit], guarded: frozenset[int] | None = None, *, score_alone: bool = False
 ) -> dict[int, Figures]:
@@ -114,8 +123,10 @@ def public_figures(
 def _public(visit: Visit, is_guarded: bool, listed: Figures | None) -> Figures:
     result: VisitResult | None = getattr(visit, "result", None)
     stored = stored_figures(result)
-    if not is_guarded or result is None:
-        return replace(stored, metrics=None) if is_guarded else stored
+    if not is_guarded:
+        return stored
+    if result is None:
+        return replace(stored, metrics=None)
     shown = listed or stored
     values = {**shown.values, INDEX.key: result.listed_score}
     reasons = {key: text for key, text in shown.reasons.items() if key != INDEX.key}

@@ -13,8 +13,8 @@ from surveys.models import Station, Visit
 from surveys.said import marked, said
 from trends.index import Method, load_method
 from trends.index.method import method_codes
+from trends.judged_anew import methods_changed
 from trends.models import IndexMethodVersion, MethodCheck, StratumMethod
-from trends.recompute import methods_changed
 from trends.shelf import Shelf, shelf, stratum_id
 
 

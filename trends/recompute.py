@@ -16,7 +16,7 @@ from django.db import transaction
 from django.db.models.signals import post_save
 from django.utils import translation
 
-from surveys.models import SamplingMethod, SeasonClose, Station, Taxon, Visit, Watershed
+from surveys.models import SeasonClose, Station, Visit, Watershed
 from surveys.queries import VisitRecord, visit_records
 from surveys.signals import visits_changed
 from surveys.withholding import scored_in_public
@@ -29,7 +29,7 @@ from trends.outcomes import Outcome, to_plain
 from trends.public_figures import guarded_watersheds
 from trends.record import read_record
 from trends.scores import score_visit
-from trends.shelf import Shelf, shelf, stratum_id
+from trends.shelf import Shelf, shelf
 from trends.trait_lists import by_list, list_words
 
 # Raise by one when a change of code changes numbers; every result made by an older one is then stale.
@@ -58,7 +58,7 @@ def _on_visits_changed(
 ) -> None:
     ids = sorted(set(station_ids))
     if judged_anew:
-        ids = sorted({*ids, *_of_guarded(ids)})
+        ids = sorted({*ids, *stations_of_guarded(ids)})
         VisitResult.objects.filter(visit__station__in=ids).delete()
     mark_stale(ids)
     transaction.on_commit(recompute_marked, robust=True)
@@ -310,79 +310,6 @@ def _trend_result(watershed: Watershed, station: Station | None, outcome: Outcom
     )
 
 
-# --- changes of what visits are judged by: traits, places, ways of sampling --------------------------
-
-
-def traits_changed(taxa: Iterable[Taxon]) -> int:
-    """A taxon's traits changed: results of every accepted visit that caught it are made anew.
-
-    A result is kept as long as the visit's revision stands, and a trait is no part of the visit;
-    so these results are dropped here, and made again after the commit.
-
-    Returns
-    -------
-    int : number of visits whose results were dropped
-    """
-    results = VisitResult.objects.filter(visit__passes__catches__taxon__in=list(taxa))
-    found = list(results.distinct().values_list("pk", "visit__station"))
-    guarded = _of_guarded(station for _, station in found)
-    others = VisitResult.objects.filter(visit__station__in=guarded).exclude(pk__in=[pk for pk, _ in found])
-    _drop_and_recompute([*found, *others.values_list("pk", "visit__station")], also=guarded)
-    return len(found)
-
-
-def _of_guarded(stations: Iterable[int]) -> list[int]:
-    """Every station of those watersheds of these stations in which places are withheld.
-
-    Made anew only where a fish was met that is not listed, results would name the place by their hour.
-    """
-    watersheds = Station.objects.filter(pk__in=set(stations)).order_by().values_list("watershed", flat=True)
-    guarded = guarded_watersheds(watersheds)
-    return list(Station.objects.filter(watershed__in=guarded).order_by("pk").values_list("pk", flat=True))
-
-
-def station_changed(stations: Iterable[Station], *, left: Iterable[Watershed] = ()) -> int:
-    """A station's stratum, catchment, place or order changed: its visits and trends are made anew.
-
-    Parameters
-    ----------
-    left : watersheds that the stations belonged to before
-
-    Returns
-    -------
-    int : number of visits whose results were dropped
-    """
-    chosen = [s.pk for s in stations]
-    for watershed in left:
-        TrendResult.objects.filter(watershed=watershed, station__in=chosen).delete()
-        staying = watershed.stations.order_by("pk").first()
-        if staying is None:
-            TrendResult.objects.filter(watershed=watershed).delete()
-        else:
-            # One marked station is enough for its watershed's trends to be made again.
-            mark_stale([staying.pk])
-    results = VisitResult.objects.filter(visit__station__in=chosen)
-    return _drop_and_recompute(results.values_list("pk", "visit__station"), also=chosen)
-
-
-def sampling_method_changed(method: SamplingMethod) -> None:
-    """A method's name or season window changed: the trends of the stations it was used at are made anew."""
-    mark_stale(method.visits.accepted().values_list("station", flat=True).distinct())
-    transaction.on_commit(recompute_marked, robust=True)
-
-
-def trait_lists_changed(strata: Iterable[str]) -> int:
-    """Another trait list serves these strata: the visits of their stations are scored anew.
-
-    Returns
-    -------
-    int : number of visits whose results were dropped
-    """
-    wanted = set(strata)
-    stations = [s for s in Station.objects.exclude(stratum="") if stratum_id(s.stratum) in wanted]
-    return station_changed(stations)
-
-
 def differing_results(standing: Shelf) -> dict[int, list[int]]:
     """Accepted visits whose result was made by another method or version than now applies, by station."""
     expected: dict[tuple[str, date], tuple[str, str]] = {}
@@ -400,30 +327,11 @@ def differing_results(standing: Shelf) -> dict[int, list[int]]:
     return found
 
 
-def methods_changed() -> int:
-    """The method or version that scores some visits changed: those visits are scored anew.
+def stations_of_guarded(stations: Iterable[int]) -> list[int]:
+    """Every station of those watersheds of these stations in which places are withheld.
 
-    The scores they had are kept as earlier scores. Part of the caller's transaction.
-
-    Returns
-    -------
-    int : number of visits to be scored anew
+    Made anew only where a fish was met that is not listed, results would name the place by their hour.
     """
-    differing = differing_results(shelf())
-    mark_stale(differing)
-    transaction.on_commit(recompute_marked, robust=True)
-    return sum(len(visits) for visits in differing.values())
-
-
-def notes_changed(watershed: Watershed) -> None:
-    """A dated note was written, changed or withdrawn: cautions and gaps of its watershed are made anew."""
-    if mark_all(watershed):
-        transaction.on_commit(recompute_marked, robust=True)
-
-
-def _drop_and_recompute(results: Iterable[tuple[int, int]], also: Iterable[int] = ()) -> int:
-    found = list(results)
-    VisitResult.objects.filter(pk__in=[pk for pk, _ in found]).delete()
-    mark_stale([*(station for _, station in found), *also])
-    transaction.on_commit(recompute_marked, robust=True)
-    return len(found)
+    watersheds = Station.objects.filter(pk__in=set(stations)).order_by().values_list("watershed", flat=True)
+    guarded = guarded_watersheds(watersheds)
+    return list(Station.objects.filter(watershed__in=guarded).order_by("pk").values_list("pk", flat=True))

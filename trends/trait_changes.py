@@ -14,7 +14,7 @@ from surveys.queries import VisitRecord, visit_records
 from surveys.said import marked, said
 from surveys.signals import taxa_changing
 from trends.indicators import prepare_removals, visit_indicators
-from trends.recompute import traits_changed
+from trends.judged_anew import traits_changed
 from trends.scores import VisitScore, score_visit
 from trends.shelf import Shelf, shelf
 from trends.trait_lists import by_list

@@ -210,7 +210,7 @@ def use_list(trait_list: TraitList, strata: list[str], *, reason: str) -> int:
     -------
     int : number of visits whose results are made anew
     """
-    from trends.recompute import trait_lists_changed
+    from trends.judged_anew import trait_lists_changed
 
     with transaction.atomic(), pghistory.context(reason=reason):
         row = TraitList.objects.select_for_update().get(pk=trait_list.pk)

@@ -16,8 +16,9 @@ from surveys.queries import visit_records
 from surveys.signals import visits_changed
 from tests.factories import make_station, make_taxon, make_user, make_visit
 from trends.exports.downloads import forget
+from trends.judged_anew import traits_changed
 from trends.models import IssuedBrief, LandUseNote, TrendResult, VisitResult
-from trends.recompute import mark_all, recompute_marked, traits_changed
+from trends.recompute import mark_all, recompute_marked
 from trends.scores import score_visit
 from trends.shelf import shelf
 
@@ -350,10 +351,27 @@ def test_the_trend_of_all_fish_is_nowhere_in_public(neighbour: LandUseNote, clie
         assert "all fish counted" not in told and "Fish index score, all fish" not in told, address
 
 
+def test_nothing_is_said_to_be_published_of_a_visit_in_review(
+    neighbour: LandUseNote, signed_in: Callable[[str], Client]
+) -> None:
+    by_a_method()
+    visit = make_visit(
+        Station.objects.get(code=PLACE),
+        "2023-07-10",
+        passes=[{"Creek Chub": 31, SECRET: 9}],
+        status="submitted",
+        mean_width_m=4,
+    )
+    page = signed_in("reviewer").get(f"/visits/{visit.pk}/").content.decode()
+    assert SECRET in page and "The published score" not in page
+
+
 def test_the_published_trend_is_told_to_be_made_of_the_listed_fish(
     neighbour: LandUseNote, client: Client
 ) -> None:
     by_a_method()
+    in_spanish = client.get("/es/watersheds/willow-run/").content.decode()
+    assert "por norma: no se publica" in in_spanish and "con los peces de las listas públicas" in in_spanish
     page = client.get("/watersheds/willow-run/").content.decode()
     assert "made of the fish in the public lists" in page
     rows = client.get("/api/v1/trends?measure=index_score&watershed=willow-run").json()["data"]

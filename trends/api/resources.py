@@ -245,7 +245,7 @@ RESOURCES: tuple[Resource, ...] = (
             _column(
                 INDEX.key,
                 "number",
-                f"{INDEX.formula} Of the fish in the public lists; for those who may see all places of all fish",
+                f"{INDEX.formula} Made of the fish in the public lists; for those who may see all places, of all fish.",
                 INDEX.unit,
             ),
             _column("rating", "string", "Rating that the score earns"),
@@ -295,7 +295,7 @@ RESOURCES: tuple[Resource, ...] = (
                 kind="yes_no",
             ),
         ),
-        source=lambda reader: rows.with_told_certainty(trend_results(), reader),
+        source=lambda reader: rows.with_told_certainty(trend_results(public=not reader.all_places), reader),
         rows=rows.trend_rows,
     ),
     Resource(

@@ -10,7 +10,7 @@ from trends.api.readers import Reader
 from trends.exports import trends as trend_export
 from trends.exports.tables import Column
 from trends.exports.visits import gear_cells, measure_cells, measure_columns, place_cells
-from trends.measures import INDEX, INDEX_ALL_FISH
+from trends.measures import INDEX
 from trends.method_standing import Standings
 from trends.models import LandUseNote, TrendResult
 from trends.public_figures import (
@@ -158,7 +158,6 @@ def with_told_certainty(results: QuerySet[TrendResult], reader: Reader) -> Query
     """Results with the word that is told: to the public a mere leaning is unclear, and what is kept back has none."""
     if reader.all_places:
         return results.annotate(told_certainty=F("certainty"))
-    results = results.exclude(measure=INDEX_ALL_FISH.key)
     kept_back = Q(watershed__in=guarded_watersheds()) & ~Q(measure=INDEX.key)
     word = Case(
         When(kept_back, then=Value(trend_export.WITHHELD)),

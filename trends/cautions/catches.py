@@ -153,14 +153,15 @@ def places_withheld(s: Situation) -> Iterator[Caution]:
         "Lists of fish here may be shortened by rule: where exactly some species live is not published."
     )
     if s.measure is INDEX:
-        staff = marked(
-            "For the public, places of sensitive species in this watershed are withheld and lists shortened, by "
-            "rule. This score is made of the fish in the public lists, so that it may be published; what becomes of "
-            "the others shows only in the score of all fish."
+        staff = said(
+            "{shortened} This score is made of the fish in the public lists, so that it may be published; what "
+            "becomes of the others shows only in the score of all fish.",
+            shortened=staff,
         )
-        public = marked(
-            "Lists of fish here may be shortened by rule: where exactly some species live is not published. The "
-            "score is made of the fish in the public lists; what becomes of the others does not show in it."
+        public = said(
+            "{shortened} The score is made of the fish in the public lists; what becomes of the others does not "
+            "show in it.",
+            shortened=public,
         )
     yield caution("C34", "note", staff, public)
 

@@ -106,9 +106,11 @@ KEPT_BACK_CELLS = {
 }
 
 
-def trend_results() -> Any:
-    """All results with their places, watersheds before their stations."""
+def trend_results(*, public: bool) -> Any:
+    """All results with their places, watersheds before their stations; the index of all fish is not public."""
     results = TrendResult.objects.select_related("watershed", "station")
+    if public:
+        results = results.exclude(measure=INDEX_ALL_FISH.key)
     return results.order_by("watershed__slug", "station__code", "measure")
 
 
@@ -127,11 +129,7 @@ def trend_rows(
     if public and guarded is None:
         guarded = guarded_watersheds()
     standings = Standings()
-    if results is None:
-        chosen = trend_results().exclude(measure=INDEX_ALL_FISH.key) if public else trend_results()
-        source: Iterable[TrendResult] = chosen.iterator(chunk_size=500)
-    else:
-        source = results
+    source = trend_results(public=public).iterator(chunk_size=500) if results is None else results
     for result in source:
         kept_back = public and result.watershed_id in (guarded or ()) and result.measure != INDEX.key
         row = _row(result, public=public, kept_back=kept_back)

@@ -12,8 +12,8 @@ from surveys.access import WRITE_NOTES, allowed
 from surveys.language import worded
 from surveys.models import Watershed
 from trends.forms import LandUseNoteForm, WithdrawForm
+from trends.judged_anew import notes_changed
 from trends.models import LandUseNote
-from trends.recompute import notes_changed
 
 
 @allowed(WRITE_NOTES)

@@ -1,6 +1,7 @@
 """Stations: the list, and one station's years and species by year."""
 
 from collections import defaultdict
+from typing import Any
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -8,7 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from surveys.access import SEE_UNACCEPTED, may, visible_visits
-from surveys.models import Station, Taxon, Watershed
+from surveys.models import Station, Taxon, Visit, Watershed
 from surveys.models.places import SHAPES
 from surveys.queries import VisitRecord, visit_records
 from surveys.withholding import STATEMENT, sees_all, shown_to
@@ -17,7 +18,7 @@ from trends.lists_behind import lists_behind
 from trends.measures import INDEX
 from trends.models import VisitResult
 from trends.passed_over import measure_passed_over
-from trends.public_figures import KEPT_BACK_SENTENCE, measures_for
+from trends.public_figures import KEPT_BACK_SENTENCE, measures_for, score_told
 from trends.reading import (
     computed_measures,
     cover_line,
@@ -80,6 +81,13 @@ def species_by_year(records: list[VisitRecord]) -> tuple[list[int], list[tuple[T
     return years, rows
 
 
+def _visit_row(
+    visit: Visit, result: VisitResult | None, fish: int | None, everything: bool
+) -> dict[str, Any]:
+    score, rating = score_told(result, everything=everything)
+    return {"visit": visit, "result": result, "score": score, "rating": rating, "fish": fish}
+
+
 @require_safe
 def station(request: HttpRequest, code: str) -> HttpResponse:
     place = get_object_or_404(Station.objects.with_places(), code=code)
@@ -112,13 +120,7 @@ def station(request: HttpRequest, code: str) -> HttpResponse:
             "chart": chart,
             "notes": notes,
             "visits": [
-                {
-                    "visit": v,
-                    "result": (result := results.get(v.pk) if v.is_accepted else None),
-                    "score": result and (result.index_score if everything else result.listed_score),
-                    "rating": result and (result.index_rating if everything else result.listed_rating),
-                    "fish": fish.get(v.pk),
-                }
+                _visit_row(v, results.get(v.pk) if v.is_accepted else None, fish.get(v.pk), everything)
                 for v in visits.order_by("-visit_date")
             ],
             "has_accepted": visits.accepted().exists(),

@@ -15,8 +15,9 @@ from surveys.withholding import STATEMENT, has_hidden, sees_all, without_sensiti
 from trends import charts
 from trends.anomaly_share import anomaly_sentence
 from trends.measures import INDEX, MEASURES
+from trends.models import VisitResult
 from trends.number_words import rounded
-from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, stored_figures
+from trends.public_figures import KEPT_BACK, guarded_watersheds, public_figures, score_told, stored_figures
 from trends.recompute import unsaved_result
 from trends.removal_words import effort_sentence, separate_sentence
 from trends.scores import loaded_method
@@ -108,8 +109,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "index": None if guarded or index is None else {**index, "rating": shown.index_rating or None},
             "score": score,
             "rating": figures.rating,
-            # Whoever sees all fish is told what the others read where some are left out.
-            "published": shown if everything and has_hidden(full) else None,
+            "published": result if everything and result and _differs(full, result) else None,
             "not_rated": figures.reasons.get("index_score", "") if index else "",
             "index_kept_back": KEPT_BACK if guarded and index is not None else "",
             "index_remarks": shown.detail.get("index_remarks", []),
@@ -122,6 +122,11 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
             "staff": everything,
         },
     )
+
+
+def _differs(record: VisitRecord, result: VisitResult) -> bool:
+    """Whether others read another score than those who see all fish, who are then told it."""
+    return has_hidden(record) or score_told(result, everything=True) != score_told(result, everything=False)
 
 
 WATER_WORDS = {
